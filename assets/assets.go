@@ -1,0 +1,69 @@
+// Package assets owns the bytes the program carries with it: its typeface, its icon, the pictures of
+// the rail and the leaf marks people choose for themselves. It refuses to know who draws them, and where.
+package assets
+
+import (
+	"embed"
+	"strconv"
+)
+
+// The one typeface, in its two weights: TrueType, Latin with Vietnamese, Greek and Cyrillic, and the
+// signs our texts use. FontLicence is its licence (SIL Open Font License 1.1) with the copyright lines,
+// which must be shown to whoever receives the fonts.
+var (
+	//go:embed fonts/QuietwaterSans-Regular.ttf
+	FontRegular []byte
+	//go:embed fonts/QuietwaterSans-Bold.ttf
+	FontBold []byte
+	//go:embed fonts/OFL.txt
+	FontLicence string
+)
+
+// The program's icon: 512 pixels square, and the drawing it is rendered from.
+var (
+	//go:embed icon.png
+	IconPNG []byte
+	//go:embed icon.svg
+	IconSVG []byte
+)
+
+// Names of the rail pictures, one for each screen.
+const (
+	Today     = "today"
+	Timeline  = "timeline"
+	Numbers   = "numbers"
+	Supplies  = "supplies"
+	Doctor    = "doctor"
+	Household = "household"
+	Help      = "help"
+)
+
+// Leaves is how many leaf marks there are.
+const Leaves = 8
+
+//go:embed pictures leaves
+var drawings embed.FS
+
+// Picture returns the rail picture of that name as SVG, or nil if there is none. It is one filled
+// outline of one colour in a field of 24 by 24, so that a theme can recolour it.
+func Picture(name string) []byte {
+	return drawing("pictures/" + name)
+}
+
+// Leaf returns the i-th leaf mark as SVG, drawn like a rail picture: plain, ribs, dots, stripes,
+// cross-hatch, half, ring, waves. Any i is good; marks repeat after Leaves.
+func Leaf(i int) []byte {
+	i %= Leaves
+	if i < 0 {
+		i += Leaves
+	}
+	return drawing("leaves/" + strconv.Itoa(i))
+}
+
+func drawing(name string) []byte {
+	b, err := drawings.ReadFile(name + ".svg")
+	if err != nil {
+		return nil
+	}
+	return b
+}
