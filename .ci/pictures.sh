@@ -1,0 +1,28 @@
+#!/bin/bash
+# Takes the pictures of the README anew: the invented household on a fixed day,
+# in a window of one size, so that only what really changed makes a difference.
+. "$(dirname "$0")/window.sh"
+day=2027-03-01T08:00:00+01:00
+to=$ROOT/assets/pictures
+mkdir -p "$to"
+
+# picture NAME  the window as it stands, without the hour in the file.
+picture() {
+	sleep 0.5 # what fades or unfolds has come to rest
+	timeout 30 import -silent -strip -window "$WIN" "$to/$1.png" </dev/null || fail "no picture of $1"
+	echo "assets/pictures/$1.png"
+}
+
+start_display 1280x800
+start_app --demo --now "$day" --size 1200x760
+for screen in Today Timeline "Kidney numbers" Supplies "For the doctor"; do
+	tap "$screen"
+	picture "$(tr 'A-Z ' 'a-z-' <<<"$screen")"
+done
+stop_app
+
+new_home
+start_app --demo --now "$day" --size 1200x760 --lang es --large
+on_screen today
+picture large-spanish
+stop_app

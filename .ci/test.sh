@@ -1,0 +1,91 @@
+#!/bin/bash
+# All tests, step by step, each with its seconds. Called by make test, which
+# sets FLAGS and has seen to it that everything needed is installed.
+set -euo pipefail
+cd "$(dirname "$0")/.."
+read -r -a flags <<<"${FLAGS:-"-buildvcs=false -tags migrated_fynedo"}"
+# The toolkit complains without a UTF-8 language, and this one exists everywhere.
+# Tests get no screen: what opens a window does it on its own (see window.sh).
+export LANG=C.UTF-8 LC_ALL=C.UTF-8
+unset DISPLAY WAYLAND_DISPLAY DBUS_SESSION_BUS_ADDRESS
+
+# Packages without the toolkit: cheap to build again with the race detector.
+# The rest is left to make race: it would add more than a minute and a half.
+raced=(./model/... ./i18n ./charts ./app/store)
+
+step() {
+	local name=$1 from=$SECONDS
+	shift
+	echo "== $name"
+	if "$@"; then
+		echo "== $name: $((SECONDS - from)) s"
+	else
+		echo "== $name: FAILED after $((SECONDS - from)) s" >&2
+		exit 1
+	fi
+}
+
+formatted() {
+	local bad
+	bad=$(find . -name '*.go' -not -path './build/*' -not -path './.git/*' -print0 | xargs -0 gofmt -l)
+	[ -z "$bad" ] || {
+		printf 'not formatted, run gofmt -w on:\n%s\n' "$bad" >&2
+		return 1
+	}
+}
+
+modules() {
+	if grep -E '^[[:space:]]*replace\b' go.mod; then
+		echo "go.mod replaces a module: nobody else would build what was tested" >&2
+		return 1
+	fi
+	go mod verify
+}
+
+in_git() { command -v git >/dev/null && git -c safe.directory='*' rev-parse --is-inside-work-tree >/dev/null 2>&1; }
+
+# tree prints everything git would notice: changes of files it knows, byte by
+# byte, and files it does not know and is not told to ignore.
+tree() {
+	git -c safe.directory='*' diff --no-ext-diff --binary HEAD -- 2>/dev/null | sha256sum
+	git -c safe.directory='*' status --porcelain --untracked-files=all
+	git -c safe.directory='*' ls-files --others --exclude-standard -z | xargs -0 -r sha256sum
+}
+
+unchanged() {
+	in_git || {
+		echo "not a git checkout: cannot look"
+		return 0
+	}
+	diff <(echo "$before") <(tree) || {
+		echo "The tests changed the files above (or you did, while they ran: then run them again)." >&2
+		return 1
+	}
+}
+
+window_tests() {
+	local walk found=
+	for walk in .ci/walk*.sh; do
+		[ -e "$walk" ] || continue
+		found=1
+		echo "-- $walk"
+		bash "$walk" </dev/null || return 1
+	done
+	[ -n "$found" ] || {
+		echo "there is no .ci/walk*.sh: nothing was tried in a real window" >&2
+		return 1
+	}
+}
+
+before=
+if in_git; then before=$(tree); fi
+start=$SECONDS
+step "format" formatted
+step "build" go build "${flags[@]}" -o build/quietwater ./app
+step "modules" modules
+step "vet" go vet "${flags[@]}" ./... ./.ci/probe ./.ci/blank
+step "tests" go test "${flags[@]}" -timeout 8m ./...
+step "races" go test "${flags[@]}" -race -timeout 8m "${raced[@]}"
+step "window" window_tests
+step "files unchanged" unchanged
+echo "all steps passed in $((SECONDS - start)) s"

@@ -1,0 +1,48 @@
+# Two commands are all a newcomer needs: make run, make test.
+# Both install what is missing on Debian and say what to install elsewhere.
+SHELL := /bin/bash
+.DEFAULT_GOAL := help
+
+# One set of flags everywhere, so that every step shares one build cache.
+FLAGS := -buildvcs=false -tags migrated_fynedo
+export FLAGS
+export PATH := $(PATH):/usr/local/go/bin
+
+.PHONY: help run build test bench soak race lint pictures clean
+
+help: ## show this list
+	@awk -F ':.*## ' '/^[a-z]+:.*## /{printf "make %-9s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
+
+run: build ## start the program; DEMO=1 shows an invented household, ARGS="..." adds options
+	build/quietwater $(if $(DEMO),--demo) $(ARGS)
+
+build: ## build the program into build/quietwater (the first time takes a few minutes)
+	@.ci/need build
+	go build $(FLAGS) -o build/quietwater ./app
+
+test: ## all tests, also in a real window on a screen of its own; under 10 minutes
+	@.ci/need build test
+	@.ci/test.sh
+
+bench: build ## speed and memory, beside an empty window; BOOK=FILE adds your own book
+	@.ci/need build test
+	@.ci/startup.sh $(BOOK)
+
+soak: ## hours of kills, power cuts and full disks against the book's file
+	@.ci/need build test
+	@.ci/soak.sh
+
+race: ## look for data races in every package, the window's own too (slow)
+	@.ci/need build
+	go test $(FLAGS) -race ./...
+
+lint: ## a stricter reading of the code (fetches the tool the first time)
+	@.ci/need build
+	go run honnef.co/go/tools/cmd/staticcheck@latest -tags migrated_fynedo ./...
+
+pictures: build ## take the pictures of the README anew, with the invented household
+	@.ci/need build test
+	@.ci/pictures.sh
+
+clean: ## remove all that was built
+	rm -rf build
