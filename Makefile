@@ -38,7 +38,7 @@ race: ## look for data races in every package, the window's own too (slow)
 
 lint: ## a stricter reading of the code (fetches the tool the first time)
 	@.ci/need build
-	go run honnef.co/go/tools/cmd/staticcheck@latest -tags migrated_fynedo ./...
+	go run honnef.co/go/tools/cmd/staticcheck@v0.8.2 -tags migrated_fynedo ./...
 
 pictures: build ## take the pictures of the README anew, with the invented household
 	@.ci/need build test

@@ -19,6 +19,7 @@
 # another size. QW_BIN names another program, QW_WRAP a command before it
 # (such as "strace -f -o FILE").
 set -euo pipefail
+export LC_ALL=C.UTF-8 # xdotool must read UTF-8
 
 ROOT=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)
 SHOTS=$ROOT/build/shots
@@ -286,10 +287,14 @@ key() {
 	done
 }
 
-# type_text TEXT  into whatever has the keyboard.
+# type_text TEXT  into whatever has the keyboard. Letters outside ASCII go slowly:
+# for each xdotool lends a spare key its meaning, and takes it back after the
+# delay, by when the program must have read it.
 type_text() {
 	running || fail "the program ended before typing"
-	xdotool type --clearmodifiers --delay 20 -- "$1"
+	local delay=20
+	[[ $1 != *[!\ -~]* ]] || delay=$((250 * QW_SLOW))
+	xdotool type --clearmodifiers --delay "$delay" -- "$1"
 	sleep 0.1
 }
 
