@@ -1,0 +1,35 @@
+package model
+
+// Msg is a sentence for a person, named by its key in the text catalogues.
+// Only i18n turns it into words.
+//
+// An argument may be a string (shown as it is: a name, a typed value), a
+// number, another Msg (rendered first), a [When], a [Grade], a [Code] or a
+// [Quantity]. The argument "n" chooses the plural form.
+type Msg struct {
+	Key  string
+	Args map[string]any
+}
+
+// T builds a Msg from a key and alternating argument names and values. It is
+// written in code only, so an odd or misnamed list is a programmer's error.
+func T(key string, args ...any) Msg {
+	if len(args) == 0 {
+		return Msg{Key: key}
+	}
+	m := Msg{Key: key, Args: make(map[string]any, len(args)/2)}
+	for i := 0; i+1 < len(args); i += 2 {
+		m.Args[args[i].(string)] = args[i+1]
+	}
+	return m
+}
+
+// IsZero reports whether there is nothing to say.
+func (m Msg) IsZero() bool { return m.Key == "" }
+
+// Problem is one thing wrong with what somebody typed or imported: which
+// field, and a sentence that says what to do.
+type Problem struct {
+	Field string // a column of the plain table or a value's code
+	Why   Msg
+}

@@ -1,0 +1,78 @@
+package model
+
+import "time"
+
+// Facts is what the profile rows say of a person at one time; the newest row
+// of each wins, undated rows count as oldest.
+type Facts struct {
+	Birth      When
+	Sex        string  // "male", "female", or "" when not given
+	HeightCM   float64 // 0 when not given
+	FluidLimit float64 // mL a day, set by a doctor; 0 when none
+	Region     string  // of the failure-risk constants, "" when not given
+	Language   string  // BCP 47
+	Second     string  // second language, BCP 47
+}
+
+// FactsAt reads the profile rows of one person among entries, in time order,
+// leaving out what is dated after now.
+func FactsAt(entries []Entry, person ID, now time.Time) Facts {
+	var f Facts
+	for _, e := range entries {
+		if e.Kind != Profile || e.Person != person || e.When.After(now) {
+			continue
+		}
+		for _, v := range e.Values {
+			f.take(v)
+		}
+	}
+	return f
+}
+
+func (f *Facts) take(v Value) {
+	it, _ := Find(Profile, v.Code)
+	switch v.Code {
+	case "birth-date":
+		f.Birth, _ = ParseDay(v.Word, false)
+	case "sex":
+		f.Sex = v.Word
+	case "height":
+		f.HeightCM, _ = it.In(v, "cm")
+	case "fluid-limit":
+		f.FluidLimit, _ = it.In(v, "mL/d")
+	case "risk-region":
+		f.Region = v.Word
+	case "language":
+		f.Language = v.Word
+	case "second-language":
+		f.Second = v.Word
+	}
+}
+
+// AgeYears is the age in completed years at the instant at; ok is false when
+// the birth date is unknown or later.
+func (f Facts) AgeYears(at time.Time) (years int, ok bool) {
+	if f.Birth.IsZero() || f.Birth.After(at) {
+		return 0, false
+	}
+	b := f.Birth.Time()
+	years = at.Year() - b.Year()
+	if at.Month() < b.Month() || at.Month() == b.Month() && at.Day() < b.Day() {
+		years--
+	}
+	return years, true
+}
+
+// Switched reports whether a condition or medicine is on at the instant at:
+// the newest of its start and end rows up to then is a start. since is when.
+func Switched(entries []Entry, person ID, k Kind, c Code, at time.Time) (on bool, since When) {
+	for _, e := range entries {
+		if e.Kind != k || e.Person != person || e.When.After(at) {
+			continue
+		}
+		if v, ok := e.Value(c); ok {
+			on, since = v.Word == "start", e.When
+		}
+	}
+	return on, since
+}

@@ -1,0 +1,76 @@
+package model
+
+// SourceID names a line of the source table.
+type SourceID string
+
+// Facts without a publication say which kind of fact they are.
+const (
+	CommonPractice SourceID = "common-practice"
+	FromMemory     SourceID = "from-memory"
+	OurChoice      SourceID = "our-choice"
+)
+
+// Source is a publication, with enough to find it again.
+type Source struct {
+	ID       SourceID
+	Citation string // authors, year, title or journal
+	DOI      string // "" where there is none
+	URL      string // of the body that published it, where there is no DOI
+	Checked  string // the day somebody last held it against our text, and how
+}
+
+// Cite is a place in a source.
+type Cite struct {
+	Source SourceID
+	At     string // table, page, recommendation
+}
+
+// Sources is the source table.
+func Sources() []Source { return sources }
+
+// FindSource looks a source up.
+func FindSource(id SourceID) (Source, bool) {
+	for _, s := range sources {
+		if s.ID == id {
+			return s, true
+		}
+	}
+	return Source{}, false
+}
+
+const (
+	seenText     = "2026-11-25, text read"
+	seenAbstract = "2026-11-25, abstract read"
+	seenQuoted   = "2026-11-25, quoted by other pages"
+	notSeen      = "2026-11-25, from memory only"
+)
+
+var sources = []Source{
+	{ID: CommonPractice, Citation: "Common practice; no publication found", Checked: "2026-11-25"},
+	{ID: FromMemory, Citation: "From memory; not yet confirmed by a publication", Checked: "2026-11-25"},
+	{ID: OurChoice, Citation: "Quietwater's own cautious choice where sources are silent or differ", Checked: "2026-11-25"},
+	{ID: "gallagher1990", Citation: "Gallagher EJ et al. 1990. Air-exposed strips and false positive nitrite. Am J Emerg Med 8:121-123", DOI: "", URL: "https://pubmed.ncbi.nlm.nih.gov/?term=Gallagher+1990+Am+J+Emerg+Med+8+121", Checked: seenAbstract},
+	{ID: "simerville2005", Citation: "Simerville JA, Maxted WC, Pahira JJ. 2005. Urinalysis: a comprehensive review. Am Fam Physician 71:1153-1162", URL: "https://www.aafp.org/pubs/afp/issues/2005/0315/p1153.html", Checked: seenQuoted},
+	{ID: "mcadams2024", Citation: "McAdams MC et al. 2024. Specific gravity and strip protein. Kidney360", DOI: "10.34067/kid.0000000000000452", Checked: seenAbstract},
+	{ID: "frontmed2023", Citation: "2023. Trace protein and specific gravity. Front Med", DOI: "10.3389/fmed.2023.1148698", Checked: seenAbstract},
+	{ID: "sumida2020", Citation: "Sumida K et al. 2020. Conversion of urine protein-creatinine ratio or strip protein to albumin-creatinine ratio. Ann Intern Med 173:426-435", DOI: "10.7326/M20-0529", Checked: seenAbstract},
+	{ID: "mejia2021", Citation: "Mejia JR et al. 2021. Albumin strips against laboratory ratio. Heliyon", DOI: "10.1016/j.heliyon.2021.e08253", Checked: seenAbstract},
+	{ID: "kdigo2012", Citation: "KDIGO 2012 clinical practice guideline for chronic kidney disease. Kidney Int Suppl 2013;3", URL: "https://kdigo.org/guidelines/ckd-evaluation-and-management/", Checked: seenText},
+	{ID: "kdigo2024", Citation: "KDIGO 2024 clinical practice guideline for chronic kidney disease. Kidney Int 105(4S)", DOI: "10.1016/j.kint.2023.10.018", Checked: seenText},
+	{ID: "nice-ng203", Citation: "NICE guideline NG203, 2021. Chronic kidney disease: assessment and management", URL: "https://www.nice.org.uk/guidance/ng203", Checked: seenText},
+	{ID: "nice-ng12", Citation: "NICE guideline NG12, 2015. Suspected cancer: recognition and referral", URL: "https://www.nice.org.uk/guidance/ng12", Checked: seenQuoted},
+	{ID: "nice-ng133", Citation: "NICE guideline NG133, 2019. Hypertension in pregnancy", URL: "https://www.nice.org.uk/guidance/ng133", Checked: seenText},
+	{ID: "nice-ng109", Citation: "NICE guideline NG109, 2018. Urinary tract infection (lower)", URL: "https://www.nice.org.uk/guidance/ng109", Checked: seenText},
+	{ID: "nice-ng111", Citation: "NICE guideline NG111, 2018. Pyelonephritis (acute)", URL: "https://www.nice.org.uk/guidance/ng111", Checked: seenQuoted},
+	{ID: "nice-qs90", Citation: "NICE quality standard QS90. Urinary tract infections in adults", URL: "https://www.nice.org.uk/guidance/qs90", Checked: seenText},
+	{ID: "nhs-kidney-infection", Citation: "National Health Service (England). Kidney infection", URL: "https://www.nhs.uk/conditions/kidney-infection/", Checked: seenText},
+	{ID: "nhs-ketoacidosis", Citation: "National Health Service (England). Diabetic ketoacidosis", URL: "https://www.nhs.uk/conditions/diabetic-ketoacidosis/", Checked: seenText},
+	{ID: "danne2019", Citation: "Danne T et al. 2019. International consensus on ketoacidosis risk with SGLT inhibitors. Diabetes Care 42:1147-1154", DOI: "10.2337/dc18-2316", Checked: seenText},
+	{ID: "umpierrez2024", Citation: "Umpierrez GE et al. 2024. Hyperglycaemic crises in adults: consensus report. Diabetologia", DOI: "10.1007/s00125-024-06183-8", Checked: seenQuoted},
+	{ID: "auasufu2025", Citation: "AUA/SUFU guideline on microhaematuria, 2020, amended 2025", URL: "https://www.auanet.org/guidelines-and-quality/guidelines/microhematuria", Checked: seenQuoted},
+	{ID: "kelly2009", Citation: "Kelly JD, Fawcett DP, Goldberg LC. 2009. Assessment and management of non-visible haematuria in primary care. BMJ 338:a3021", DOI: "10.1136/bmj.a3021", Checked: seenText},
+	{ID: "watson2022", Citation: "Watson KE et al. 2022. Sick day guidance in diabetes, kidney and cardiovascular disease. Am J Kidney Dis", DOI: "10.1053/j.ajkd.2022.10.012", Checked: seenAbstract},
+	{ID: "nidirect-jaundice", Citation: "NI Direct. Jaundice", URL: "https://www.nidirect.gov.uk/conditions/jaundice", Checked: seenText},
+	{ID: "iso15223", Citation: "ISO 15223-1. Medical devices: symbols to be used with information supplied by the manufacturer", URL: "https://www.iso.org/standard/77326.html", Checked: seenQuoted},
+	{ID: "loinc", Citation: "LOINC, Regenstrief Institute", URL: "https://loinc.org", Checked: seenText},
+}

@@ -1,0 +1,262 @@
+// Package strip owns urine test strips: what a kind of strip prints and when
+// each pad is read, how long a pack stays good, the guided test as a state
+// machine fed with the time, and the verdict whether a reading can be trusted.
+//
+// It refuses to know what a reading means for the person: that is finding's.
+package strip
+
+import (
+	"embed"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+
+	"quietwater/model"
+)
+
+// Kind is one kind of strip with its printed colour chart. The file form is
+// open: a layout in millimetres (chart origin at the top left of the card,
+// strip origin at the top left of the pad end), with unit, read times and
+// grades where the leaflet gives them.
+type Kind struct {
+	Format int    `json:"format"`
+	ID     string `json:"id"`
+	Name   string `json:"name,omitempty"` // the household's own name for it
+	Chart  Chart  `json:"chart"`
+	Strip  Shape  `json:"strip"`
+}
+
+// Chart is the printed card.
+type Chart struct {
+	WidthMM  float64    `json:"w_mm"`
+	HeightMM float64    `json:"h_mm"`
+	Paper    RGB        `json:"paper_rgb"`
+	Outline  bool       `json:"outline"`
+	Title    *Title     `json:"title,omitempty"`
+	LabelCol [2]float64 `json:"label_col_mm"`
+	Rows     []Row      `json:"rows"`
+}
+
+// RGB is a nominal sRGB colour.
+type RGB [3]uint8
+
+// Title is the printed headline of a card.
+type Title struct {
+	Text string     `json:"text"`
+	Rect [4]float64 `json:"rect_mm"`
+	RGB  RGB        `json:"rgb"`
+}
+
+// Row is one line of the chart: a pad and its colour blocks in printed order.
+type Row struct {
+	Pad    model.Code `json:"pad"`
+	Unit   string     `json:"unit,omitempty"`   // UCUM of the printed numbers
+	ReadS  int        `json:"read-s,omitempty"` // seconds after the dip; 0 when the leaflet's time was not entered
+	LateS  int        `json:"late-s,omitempty"` // last second it may be read; 0: read time + 20
+	Blocks []Block    `json:"blocks"`
+}
+
+// Block is one colour block: the text printed beside it and, where the pad is
+// graded, the grade it stands for.
+type Block struct {
+	Value string     `json:"value"`
+	Grade string     `json:"grade,omitempty"`
+	RGB   RGB        `json:"rgb"`
+	Rect  [4]float64 `json:"rect_mm"`
+}
+
+// Shape is the strip itself.
+type Shape struct {
+	WidthMM  float64    `json:"w_mm"`
+	LengthMM float64    `json:"len_mm"`
+	Pads     []PadPlace `json:"pads"`
+}
+
+// PadPlace is where a pad sits along the strip, from the pad end.
+type PadPlace struct {
+	Pad      model.Code `json:"pad"`
+	CenterMM float64    `json:"center_mm"`
+	SizeMM   float64    `json:"size_mm"`
+}
+
+//go:embed kinds/*.json
+var generic embed.FS
+
+// GenericIDs are the strip kinds every household starts with.
+func GenericIDs() []string {
+	return []string{"ten-pads", "protein-gravity-creatinine", "albumin-creatinine"}
+}
+
+// Generic returns fresh copies of the kinds every household starts with. Their
+// block values and times are common practice, to be held against the leaflet.
+func Generic() []Kind {
+	var out []Kind
+	for _, id := range GenericIDs() {
+		f, err := generic.Open("kinds/" + id + ".json")
+		if err != nil {
+			panic(err) // an embedded file is missing: a programmer's error, caught by a test
+		}
+		k, err := ReadKind(f)
+		if err != nil {
+			panic(err)
+		}
+		out = append(out, k)
+	}
+	return out
+}
+
+// FindKind looks a kind up by id.
+func FindKind(kinds []Kind, id string) (Kind, bool) {
+	i := slices.IndexFunc(kinds, func(k Kind) bool { return k.ID == id })
+	if i < 0 {
+		return Kind{}, false
+	}
+	return kinds[i], true
+}
+
+const maxKindFile = 1 << 20
+
+// ReadKind reads a strip-kind file and refuses one that could not be used
+// safely.
+func ReadKind(r io.Reader) (Kind, error) {
+	var k Kind
+	b, err := io.ReadAll(io.LimitReader(r, maxKindFile+1))
+	if err != nil {
+		return k, fmt.Errorf("reading strip kind: %w", err)
+	}
+	if len(b) > maxKindFile {
+		return k, errors.New("reading strip kind: file is larger than 1 MiB")
+	}
+	if err := json.Unmarshal(b, &k); err != nil {
+		return k, fmt.Errorf("reading strip kind: %w", err)
+	}
+	return k, k.Check()
+}
+
+// Bytes writes the file form that ReadKind reads back.
+func (k Kind) Bytes() ([]byte, error) { return json.MarshalIndent(k, "", " ") }
+
+// Check reports the first thing that makes the kind unusable: no pads, an
+// unknown or doubled pad, fewer than two blocks, a unit or grade we do not
+// know, times out of order.
+func (k Kind) Check() error {
+	if k.Format != 1 {
+		return fmt.Errorf("strip kind %q: format %d is not known", k.ID, k.Format)
+	}
+	if k.ID == "" || len(k.Chart.Rows) == 0 || len(k.Chart.Rows) > 20 {
+		return fmt.Errorf("strip kind %q: needs an id and 1 to 20 pads", k.ID)
+	}
+	seen := map[model.Code]bool{}
+	for _, r := range k.Chart.Rows {
+		if err := r.check(); err != nil {
+			return fmt.Errorf("strip kind %q: %w", k.ID, err)
+		}
+		if seen[r.Pad] {
+			return fmt.Errorf("strip kind %q: pad %q stands twice", k.ID, r.Pad)
+		}
+		seen[r.Pad] = true
+	}
+	return nil
+}
+
+func (r Row) check() error {
+	it, ok := model.Find(model.Strip, r.Pad)
+	if !ok || !slices.ContainsFunc(model.Analytes(), func(a model.Item) bool { return a.Code == r.Pad }) {
+		return fmt.Errorf("pad %q is not known", r.Pad)
+	}
+	if len(r.Blocks) < 2 || len(r.Blocks) > 15 {
+		return fmt.Errorf("pad %q needs 2 to 15 blocks", r.Pad)
+	}
+	if _, ok := it.Unit(r.Unit); r.Unit != "" && !ok {
+		return fmt.Errorf("pad %q: unit %q is not known", r.Pad, r.Unit)
+	}
+	if r.ReadS < 0 || r.ReadS > 600 || r.LateS != 0 && r.LateS < r.ReadS || r.LateS > 1200 {
+		return fmt.Errorf("pad %q: read times are out of order", r.Pad)
+	}
+	for _, b := range r.Blocks {
+		if b.Value == "" || len(b.Value) > 40 {
+			return fmt.Errorf("pad %q: a block has no printed value", r.Pad)
+		}
+		if _, ok := model.ParseGrade(b.Grade); b.Grade != "" && !ok {
+			return fmt.Errorf("pad %q: grade %q is not known", r.Pad, b.Grade)
+		}
+	}
+	return nil
+}
+
+// Row finds the chart row of a pad.
+func (k Kind) Row(pad model.Code) (Row, bool) {
+	i := slices.IndexFunc(k.Chart.Rows, func(r Row) bool { return r.Pad == pad })
+	if i < 0 {
+		return Row{}, false
+	}
+	return k.Chart.Rows[i], true
+}
+
+// Value is what matching the pad to block i records: its grade where it has
+// one, else its printed number in the row's unit.
+func (r Row) Value(i int) model.Value {
+	b := r.Blocks[i]
+	v := model.Value{Code: r.Pad}
+	if g, ok := model.ParseGrade(b.Grade); ok {
+		v.Grade = g
+		return v
+	}
+	if g, ok := model.ParseGrade(b.Value); ok {
+		v.Grade = g
+		return v
+	}
+	if n, ok := model.ParseNumber(b.Value); ok {
+		it, _ := model.Find(model.Strip, r.Pad)
+		u, _ := it.Unit(r.Unit)
+		v.Number, v.Typed, v.Unit = n, b.Value, u.UCUM
+		return v
+	}
+	v.Grade = model.Unclear
+	return v
+}
+
+// Grade grades a value by this chart's own blocks: the highest block not above
+// it. Numbers fall back to the usual blocks where the chart has no grades.
+func (r Row) Grade(v model.Value) (model.Grade, bool) {
+	if v.Grade != model.NoGrade {
+		return v.Grade, true
+	}
+	it, _ := model.Find(model.Strip, r.Pad)
+	n, ok := it.In(v, r.Unit)
+	if !ok {
+		return model.UsualGrade(r.Pad, v)
+	}
+	best, found := model.NoGrade, false
+	for _, b := range r.Blocks {
+		g, graded := model.ParseGrade(b.Grade)
+		limit, number := model.ParseNumber(b.Value)
+		if b.Value == "neg" {
+			limit, number = 0, true
+		}
+		if graded && number && n >= limit {
+			best, found = g, true
+		}
+	}
+	if !found {
+		return model.UsualGrade(r.Pad, v)
+	}
+	return best, true
+}
+
+// Window is the span in which a pad may be read, in seconds after the dip:
+// from 5 s before its read time to the leaflet's last second, else 20 s after
+// (our own choice, clinical decisions "Late"). ok is false when no read time
+// is known.
+func (r Row) Window() (from, to int, ok bool) {
+	if r.ReadS == 0 {
+		return 0, 0, false
+	}
+	to = r.LateS
+	if to == 0 {
+		to = r.ReadS + 20
+	}
+	return max(0, r.ReadS-5), to, true
+}

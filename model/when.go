@@ -1,0 +1,157 @@
+package model
+
+import (
+	"fmt"
+	"strings"
+	"time"
+)
+
+// When says when something happened as exactly as the person knew it: an
+// instant with the offset it was written in, or only a day. The zero When
+// means undated, which only profiles and packs may be.
+type When struct {
+	t   time.Time
+	day bool
+}
+
+const (
+	dayLayout    = "2006-01-02"
+	minuteLayout = "2006-01-02 15:04"
+)
+
+// At is the instant t, kept with its offset.
+func At(t time.Time) When {
+	if t.IsZero() {
+		return When{}
+	}
+	_, offset := t.Zone()
+	return When{t: t.In(fixedZone(offset)).Round(0)}
+}
+
+// OnDay is the calendar day that t falls on in its own zone.
+func OnDay(t time.Time) When {
+	y, m, d := t.Date()
+	return When{t: time.Date(y, m, d, 0, 0, 0, 0, t.Location()), day: true}
+}
+
+func fixedZone(offset int) *time.Location {
+	if offset == 0 {
+		return time.UTC
+	}
+	return time.FixedZone("", offset)
+}
+
+// ParseWhen reads RFC 3339 with an offset, "YYYY-MM-DD", or
+// "YYYY-MM-DD HH:MM" in zone. Anything else, above all a date with slashes,
+// is an error: the order of day and month is never guessed.
+func ParseWhen(s string, zone *time.Location) (When, error) {
+	if zone == nil {
+		zone = time.UTC
+	}
+	if t, err := time.ParseInLocation(dayLayout, s, zone); err == nil {
+		return plausible(When{t: t, day: true}, s)
+	}
+	if t, err := time.ParseInLocation(minuteLayout, s, zone); err == nil {
+		return plausible(At(t), s)
+	}
+	// time.Parse takes a comma for the decimal point; RFC 3339 does not.
+	if t, err := time.Parse(time.RFC3339Nano, s); err == nil && !strings.Contains(s, ",") {
+		return plausible(At(t), s)
+	}
+	return When{}, fmt.Errorf("date %q is not of the form YYYY-MM-DD, YYYY-MM-DD HH:MM or RFC 3339", s)
+}
+
+// plausible keeps to years that RFC 3339 can write and people live in.
+func plausible(w When, s string) (When, error) {
+	if y := w.t.Year(); y < 1800 || y > 9000 {
+		return When{}, fmt.Errorf("year of %q is out of range", s)
+	}
+	return w, nil
+}
+
+// IsZero reports an undated When.
+func (w When) IsZero() bool { return w.t.IsZero() }
+
+// DayOnly reports that no time of day is known.
+func (w When) DayOnly() bool { return w.day }
+
+// Time gives the instant, or midnight at the start of the day.
+func (w When) Time() time.Time { return w.t }
+
+// String writes the form that [ParseWhen] reads back: RFC 3339 with offset, a
+// plain day, or "" when undated.
+func (w When) String() string {
+	switch {
+	case w.IsZero():
+		return ""
+	case w.day:
+		return w.t.Format(dayLayout)
+	}
+	return w.t.Format(time.RFC3339Nano)
+}
+
+// DayIn gives the calendar day in zone, as midnight there. A day-only When
+// keeps its day whatever the zone.
+func (w When) DayIn(zone *time.Location) time.Time {
+	t := w.t
+	if !w.day {
+		t = t.In(zone)
+	}
+	y, m, d := t.Date()
+	return time.Date(y, m, d, 0, 0, 0, 0, zone)
+}
+
+// After reports whether w lies after the instant now: by the clock when w has
+// a time, by the calendar day of now's zone otherwise.
+func (w When) After(now time.Time) bool {
+	if w.day {
+		return w.DayIn(now.Location()).After(OnDay(now).t)
+	}
+	return w.t.After(now)
+}
+
+// Before orders two Whens. Days are compared as days where either has no
+// time, then a day-only When comes first; so the order is total and stable.
+func (w When) Before(v When) bool { return w.Compare(v) < 0 }
+
+// Compare is the order of Before as -1, 0 or +1.
+func (w When) Compare(v When) int {
+	if c := w.t.Compare(v.t); c != 0 {
+		return c
+	}
+	switch {
+	case w.day == v.day:
+		return 0
+	case w.day:
+		return -1
+	}
+	return 1
+}
+
+// DaysBetween counts calendar days from w to v in zone, negative when v is
+// earlier. Daylight saving does not disturb it.
+func DaysBetween(w, v When, zone *time.Location) int {
+	a, b := w.DayIn(zone), v.DayIn(zone)
+	ya, ma, da := a.Date()
+	yb, mb, db := b.Date()
+	ua := time.Date(ya, ma, da, 0, 0, 0, 0, time.UTC)
+	ub := time.Date(yb, mb, db, 0, 0, 0, 0, time.UTC)
+	return int(ub.Sub(ua) / (24 * time.Hour))
+}
+
+// Within reports whether w and v are at most d apart. Hours count where both
+// have times, calendar days otherwise (clinical decision 12).
+func Within(w, v When, d time.Duration, zone *time.Location) bool {
+	if w.day || v.day {
+		n := DaysBetween(w, v, zone)
+		if n < 0 {
+			n = -n
+		}
+		return time.Duration(n)*24*time.Hour <= d
+	}
+	gap := v.t.Sub(w.t)
+	if gap < 0 {
+		gap = -gap
+	}
+	return gap <= d
+}
