@@ -40,11 +40,11 @@ func ShelfOf(p model.Pack) Shelf {
 // Freshness is what a pack's age means for a test.
 type Freshness int
 
-// Doubtful: past the assumed days only. Unknown: no date was ever entered.
+// Questionable: past the assumed days only. UnknownAge: no date was entered.
 const (
 	UnknownAge Freshness = iota
 	Fresh
-	Doubtful
+	Questionable
 	Stale
 )
 
@@ -56,7 +56,7 @@ func (s Shelf) On(w model.When, zone *time.Location) Freshness {
 	case model.DaysBetween(s.Until, w, zone) <= 0:
 		return Fresh
 	case s.Assumed && (s.Printed.IsZero() || model.DaysBetween(s.Printed, w, zone) <= 0):
-		return Doubtful
+		return Questionable
 	}
 	return Stale
 }

@@ -1,0 +1,88 @@
+package finding
+
+import (
+	"time"
+
+	"quietwater/model"
+	"quietwater/model/strip"
+)
+
+// diluteSample: urine so thin that a pad without protein means nothing.
+var diluteSample = &Rule{
+	ID:        "dilute-sample",
+	Urgencies: []Urgency{Retest, Mention},
+	Reads:     []model.Code{model.SpecificGravity, model.Protein},
+	About:     []string{"dilute", "specific-gravity"},
+	Limits: []Limit{
+		{"specific gravity below", strip.DiluteBelow, "{SG}", model.Cite{Source: "simerville2005", At: "causes of false results"}},
+		{"again from", 2, "h", model.Cite{Source: model.CommonPractice}},
+		{"again until", 3, "h", model.Cite{Source: model.CommonPractice}},
+		{"not between", 21, "h", model.Cite{Source: model.OurChoice}},
+		{"and", 7, "h", model.Cite{Source: model.OurChoice}},
+		{"stop asking after", 3, "tests in 14 days", model.Cite{Source: model.OurChoice}},
+	},
+	Cites:    []model.Cite{{Source: "frontmed2023", At: "abstract"}, {Source: "mcadams2024", At: "abstract"}},
+	Variants: []string{"no-drinking-words", "often"},
+	Eval:     evalDiluteSample,
+}
+
+func evalDiluteSample(r *Rule, h *History) []Finding {
+	tests := h.RecentTests()
+	if len(tests) == 0 {
+		return nil
+	}
+	last := tests[len(tests)-1]
+	if !hidesProtein(last) {
+		return nil
+	}
+	var ev []Evidence
+	n := 0
+	for _, t := range tests {
+		if hidesProtein(t) && model.Within(t.When(), last.When(), 14*24*time.Hour, h.Zone) {
+			ev = append(ev, t.Evidence(model.SpecificGravity, model.Protein)...)
+			n++
+		}
+	}
+	if n >= 3 {
+		return []Finding{h.New(r, Mention, "often", ev, "n", n)}
+	}
+	variant := ""
+	if h.drinkingIsTheirDoctors() {
+		variant = "no-drinking-words"
+	}
+	ev = last.Evidence(model.SpecificGravity, model.Protein)
+	return []Finding{h.New(r, Retest, variant, ev).DueIn(h.waking(after(last.When(), 2*time.Hour, 3*time.Hour)))}
+}
+
+// hidesProtein reports a dilute test in which protein was not found: a
+// positive in dilute urine counts, since water only lowers it.
+func hidesProtein(t Test) bool {
+	p, ok := t.Verdict.Protein()
+	return t.Verdict.Dilute && t.Verdict.Age != strip.Stale && !(ok && p.Positive(model.Plus1))
+}
+
+// drinkingIsTheirDoctors reports states in which we do not say a word about
+// drinking less.
+func (h *History) drinkingIsTheirDoctors() bool {
+	for _, c := range []model.Code{"vomiting", "diarrhoea", "fever"} {
+		if _, ok := h.Symptom(c, 1, SymptomSpan); ok {
+			return true
+		}
+	}
+	return h.On(model.Condition, "stones") || h.On(model.Condition, "transplant")
+}
+
+// waking moves a span that would begin in the night to the next first-morning
+// sample.
+func (h *History) waking(s Span) Span {
+	from := s.From.In(h.Zone)
+	if from.Hour() >= 7 && from.Hour() < 21 {
+		return Span{from, s.To.In(h.Zone)}
+	}
+	day := from
+	if from.Hour() >= 21 {
+		day = from.AddDate(0, 0, 1)
+	}
+	morning := time.Date(day.Year(), day.Month(), day.Day(), 7, 0, 0, 0, h.Zone)
+	return Span{morning, morning.Add(3 * time.Hour)}
+}

@@ -1,0 +1,191 @@
+package finding
+
+import (
+	"cmp"
+	"slices"
+
+	"quietwater/model"
+)
+
+// New makes a finding of a rule with its texts. variant is "" for the plain
+// form. Arguments for the texts follow as in [model.T]; every text also gets
+// "name", the person's name, and "when", the time of the newest evidence.
+func (h *History) New(r *Rule, u Urgency, variant string, ev []Evidence, args ...any) Finding {
+	key := "finding." + r.ID
+	if variant != "" {
+		key += "." + variant
+	}
+	f := Finding{Rule: r.ID, Variant: variant, Person: h.Person.ID, Urgency: u, Evidence: ev, About: r.About}
+	if len(ev) > 0 {
+		f.Since = slices.MaxFunc(ev, func(a, b Evidence) int { return a.When.Compare(b.When) }).When
+	} else {
+		f.Since = model.At(h.Now)
+	}
+	args = append([]any{"name", h.Person.Name, "when", f.Since}, args...)
+	f.Title, f.Why = model.T(key+".title", args...), model.T(key+".why", args...)
+	f.Do, f.Change = model.T(key+".do", args...), model.T(key+".change", args...)
+	for _, c := range r.Cites {
+		f.cite(c.Source)
+	}
+	for _, l := range r.Limits {
+		f.cite(l.Cite.Source)
+	}
+	return f
+}
+
+func (f *Finding) cite(s model.SourceID) {
+	if s != "" && !slices.Contains(f.Sources, s) {
+		f.Sources = append(f.Sources, s)
+	}
+}
+
+// InDays makes the finding a visit within n days.
+func (f Finding) InDays(n int) Finding {
+	f.Days = n
+	return f
+}
+
+// DueIn makes the finding a to-do.
+func (f Finding) DueIn(s Span) Finding {
+	f.Due = &s
+	return f
+}
+
+// Result is what the rules say of one person.
+type Result struct {
+	Open     []Finding // most urgent first
+	Answered []Finding // somebody said what became of them
+	History  *History
+}
+
+// Run applies every rule to one person's history.
+func Run(in Input, p model.Person) Result { return run(NewHistory(in, p), Rules()) }
+
+func run(h *History, rules []*Rule) Result {
+	var all []Finding
+	for _, r := range rules {
+		all = append(all, r.Eval(r, h)...)
+	}
+	res := Result{History: h}
+	for _, f := range all {
+		f = h.age(f)
+		if a := h.answerTo(f); a != nil {
+			f.Answer = a
+			res.Answered = append(res.Answered, f)
+		} else {
+			res.Open = append(res.Open, f)
+		}
+	}
+	res.Open = supersede(res.Open, rules)
+	sortFindings(res.Open, rules)
+	sortFindings(res.Answered, rules)
+	return res
+}
+
+// age turns an urgent finding nobody answered for three days into the question
+// whether it was dealt with. Laboratory findings set their own time.
+func (h *History) age(f Finding) Finding {
+	lab := slices.ContainsFunc(f.Evidence, func(e Evidence) bool { return e.Kind == model.Lab })
+	if f.Urgency < Today || lab || h.Recent(f.Since, UnansweredSpan) {
+		return f
+	}
+	f.Urgency, f.Days, f.Old = Soon, 3, true
+	f.Do = model.T("finding.old.do", "when", f.Since)
+	f.cite(model.OurChoice)
+	return f
+}
+
+// answerTo finds the newest answer given after the finding's newest evidence.
+func (h *History) answerTo(f Finding) *AnswerRecord {
+	for _, a := range slices.Backward(h.answers[f.Rule]) {
+		if a.When.Compare(f.Since) >= 0 || a.When.DayOnly() && model.DaysBetween(f.Since, a.When, h.Zone) >= 0 {
+			return &a
+		}
+	}
+	return nil
+}
+
+// supersede hides findings that a standing one of equal or higher urgency
+// replaces. A more urgent finding is never hidden.
+func supersede(fs []Finding, rules []*Rule) []Finding {
+	byID := map[string]*Rule{}
+	for _, r := range rules {
+		byID[r.ID] = r
+	}
+	return slices.DeleteFunc(slices.Clone(fs), func(f Finding) bool {
+		return slices.ContainsFunc(fs, func(g Finding) bool {
+			return g.Urgency >= f.Urgency && slices.Contains(byID[g.Rule].Supersedes, f.Rule)
+		})
+	})
+}
+
+func sortFindings(fs []Finding, rules []*Rule) {
+	place := map[string]int{}
+	for i, r := range rules {
+		place[r.ID] = i
+	}
+	slices.SortStableFunc(fs, func(a, b Finding) int {
+		return cmp.Or(cmp.Compare(b.Urgency, a.Urgency), cmp.Compare(a.Days, b.Days),
+			cmp.Compare(place[a.Rule], place[b.Rule]), b.Since.Compare(a.Since))
+	})
+}
+
+// Quiet is why the quiet sentence may or may not be said of a person.
+type Quiet int
+
+// Only Silent may be told as "none of our rules fired".
+const (
+	Silent       Quiet = iota
+	HasFindings        // open findings speak instead
+	NothingYet         // nothing was recorded
+	Unjudged           // the newest strip test could not be judged
+	SevereRecord       // a symptom stands at 3
+)
+
+// QuietState tells which it is.
+func (r Result) QuietState() Quiet {
+	recorded := slices.ContainsFunc(r.History.Entries, func(e model.Entry) bool {
+		return e.Kind != model.Profile && e.Kind != model.Answer
+	})
+	switch {
+	case len(r.Open) > 0:
+		return HasFindings
+	case !recorded:
+		return NothingYet
+	case r.History.newestUnjudged():
+		return Unjudged
+	case r.History.severe():
+		return SevereRecord
+	}
+	return Silent
+}
+
+func (h *History) newestUnjudged() bool {
+	if len(h.Tests) == 0 {
+		return false
+	}
+	for _, p := range h.Tests[len(h.Tests)-1].Verdict.Pads {
+		if p.Standing == 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// severe reports a symptom whose newest record is 3.
+func (h *History) severe() bool {
+	last := map[model.Code]float64{}
+	for _, e := range h.Entries {
+		for _, v := range e.Values {
+			if e.Kind == model.Symptom {
+				last[v.Code] = v.Number
+			}
+		}
+	}
+	for _, s := range last {
+		if s >= 3 {
+			return true
+		}
+	}
+	return false
+}

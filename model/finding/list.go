@@ -1,0 +1,21 @@
+package finding
+
+import "slices"
+
+// Rules lists every rule in the order findings of one urgency are shown.
+func Rules() []*Rule { return rules }
+
+var rules = []*Rule{
+	proteinAgain,
+	proteinOnce,
+	diluteSample,
+}
+
+// FindRule looks a rule up by id.
+func FindRule(id string) (*Rule, bool) {
+	i := slices.IndexFunc(rules, func(r *Rule) bool { return r.ID == id })
+	if i < 0 {
+		return nil, false
+	}
+	return rules[i], true
+}

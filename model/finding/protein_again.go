@@ -1,0 +1,43 @@
+package finding
+
+import "quietwater/model"
+
+// proteinAgain: protein on two days within two weeks, or twice at least a week
+// apart among the last three tests, is worth a laboratory ACR.
+var proteinAgain = &Rule{
+	ID:        "protein-again",
+	Urgencies: []Urgency{Soon},
+	Reads:     []model.Code{model.Protein, model.Albumin, model.Creatinine},
+	About:     []string{"protein"},
+	Limits: []Limit{
+		{"grade from", 2, "1+", model.Cite{Source: "kdigo2012", At: "table 7; 1.4.4 (confirm)"}},
+		{"later day within", 14, "d", model.Cite{Source: model.OurChoice}},
+		{"apart, of the last three tests", 7, "d", model.Cite{Source: model.OurChoice}},
+		{"visit within", 7, "d", model.Cite{Source: model.OurChoice}},
+	},
+	Cites:      []model.Cite{{Source: "nice-ng203", At: "proteinuria: confirm by laboratory ACR"}, {Source: "sumida2020", At: "abstract"}},
+	Supersedes: []string{"protein-once", "protein-trace", "protein-cleared"},
+	Eval:       evalProteinAgain,
+}
+
+func evalProteinAgain(r *Rule, h *History) []Finding {
+	tests := h.proteinTests()
+	for j := len(tests) - 1; j >= 0; j-- {
+		if !tests[j].firm() || h.proteinKnown(tests[j].When()) {
+			continue
+		}
+		if h.gone(tests[j+1:]) {
+			return nil
+		}
+		for i := j - 1; i >= 0; i-- {
+			days := model.DaysBetween(tests[i].When(), tests[j].When(), h.Zone)
+			soon := days >= 1 && days <= 14
+			apart := days >= 7 && j-i <= 2
+			if tests[i].firm() && (soon || apart) {
+				ev := append(tests[i].evidence(), tests[j].evidence()...)
+				return []Finding{h.New(r, Soon, "", ev, "grade", tests[j].pad.Grade, "first", tests[i].When()).InDays(7)}
+			}
+		}
+	}
+	return nil
+}

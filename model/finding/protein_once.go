@@ -1,0 +1,53 @@
+package finding
+
+import (
+	"time"
+
+	"quietwater/model"
+	"quietwater/model/strip"
+)
+
+// proteinOnce: one positive asks for another test the next day.
+var proteinOnce = &Rule{
+	ID:        "protein-once",
+	Urgencies: []Urgency{Retest},
+	Reads:     []model.Code{model.Protein, model.Albumin, model.Creatinine, model.SpecificGravity, model.PH},
+	About:     []string{"protein"},
+	Limits: []Limit{
+		{"grade from", 2, "1+", model.Cite{Source: "kdigo2012", At: "table 7"}},
+		{"again from", 18, "h", model.Cite{Source: model.OurChoice}},
+		{"again until", 48, "h", model.Cite{Source: model.OurChoice}},
+		{"concentrated from", strip.ConcentratedFrom, "{SG}", model.Cite{Source: "simerville2005", At: "causes of false results"}},
+		{"alkaline from", strip.AlkalineFrom, "[pH]", model.Cite{Source: "simerville2005", At: "causes of false results"}},
+	},
+	Cites:    []model.Cite{{Source: "nice-ng203", At: "proteinuria: confirm"}, {Source: "mcadams2024", At: "abstract"}},
+	Variants: []string{"doubtful"},
+	Eval:     evalProteinOnce,
+}
+
+func evalProteinOnce(r *Rule, h *History) []Finding {
+	tests := h.proteinTests()
+	if len(tests) == 0 {
+		return nil
+	}
+	t := tests[len(tests)-1]
+	if !t.positive() || h.proteinKnown(t.When()) {
+		return nil
+	}
+	variant := ""
+	if t.pad.Standing == strip.RetestOnly {
+		variant = "doubtful"
+	}
+	return []Finding{h.New(r, Retest, variant, t.evidence(), "grade", t.pad.Grade).
+		DueIn(after(t.When(), 18*time.Hour, 48*time.Hour))}
+}
+
+// after is a span counted from a test; a test of which only the day is known
+// counts from its noon.
+func after(w model.When, from, to time.Duration) Span {
+	t := w.Time()
+	if w.DayOnly() {
+		t = t.Add(12 * time.Hour)
+	}
+	return Span{t.Add(from), t.Add(to)}
+}
