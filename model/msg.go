@@ -33,3 +33,10 @@ type Problem struct {
 	Field string // a column of the plain table or a value's code
 	Why   Msg
 }
+
+// Told is an error that can speak to the person at the screen: what happened,
+// what is safe, what to do next.
+type Told interface {
+	error
+	Tell() Msg
+}

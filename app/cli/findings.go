@@ -1,0 +1,138 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"slices"
+	"time"
+
+	"quietwater/app/exchange"
+	"quietwater/i18n"
+	"quietwater/model"
+	"quietwater/model/finding"
+	"quietwater/model/strip"
+)
+
+type foundJSON struct {
+	ID       string         `json:"id"`
+	Person   string         `json:"person"`
+	Urgency  string         `json:"urgency"`
+	Within   *string        `json:"within"`
+	Due      *spanJSON      `json:"due"`
+	Title    string         `json:"title"`
+	Why      string         `json:"why"`
+	Do       string         `json:"do"`
+	Change   string         `json:"change"`
+	Sources  []sourceJSON   `json:"sources"`
+	Evidence []evidenceJSON `json:"evidence"`
+	About    []string       `json:"about"`
+}
+
+type spanJSON struct {
+	From string `json:"from"`
+	To   string `json:"to"`
+}
+
+type sourceJSON struct {
+	ID       string `json:"id"`
+	Citation string `json:"citation"`
+}
+
+type evidenceJSON struct {
+	When  string `json:"when"`
+	Kind  string `json:"kind"`
+	What  string `json:"what"`
+	Value string `json:"value"`
+	Unit  string `json:"unit"`
+}
+
+func findings(_ context.Context, w World, args []string) int {
+	c := newCommand(w, "findings", "findings --table FILE.csv [--person NAME] [--at TIME] [--lang TAG]")
+	table := c.String("table", "", "plain table to judge")
+	person := c.String("person", "", "only this person; everybody without it")
+	at := c.String("at", "", "judge as of this time; rows after it are ignored; now without it")
+	lang := c.String("lang", "", "language of the texts")
+	if code, done := c.parse(args); done {
+		return code
+	}
+	if *table == "" {
+		return c.wrong("--table is missing")
+	}
+	words, err := c.words(*lang)
+	if err != nil {
+		return c.wrong("--lang: %v", err)
+	}
+	now, err := c.moment(*at)
+	if err != nil {
+		return c.wrong("--at: %v", err)
+	}
+	f, err := os.Open(*table)
+	if err != nil {
+		return c.refuse("%v", err)
+	}
+	defer f.Close()
+	got := exchange.Import(f, model.Book{}, now.Location(), time.Time{}, c.newID, knownRule)
+	if got.FileRefused != nil {
+		return c.refuse("%s", words.T(*got.FileRefused))
+	}
+	code := OK
+	for _, r := range refusals(words, got.Refused) {
+		fmt.Fprintf(w.Stderr, "row %d, %s: %s\n", r.Row, r.Column, r.Why)
+		code = Refused
+	}
+	people := got.Book.Persons
+	if *person != "" {
+		people = slices.DeleteFunc(slices.Clone(people), func(p model.Person) bool { return p.Name != *person })
+		if len(people) == 0 {
+			return c.refuse("nobody in the table is called %q", *person)
+		}
+	}
+	return max(code, c.print(judge(words, got.Book, people, now)))
+}
+
+func knownRule(id string) bool {
+	_, ok := finding.FindRule(id)
+	return ok
+}
+
+// judge runs the rules for people and lists all open findings, most urgent
+// first whoever they belong to.
+func judge(words *i18n.Pair, book model.Book, people []model.Person, now time.Time) []foundJSON {
+	in := finding.Input{Book: book, Kinds: strip.Generic(), Now: now}
+	var all []finding.Finding
+	names := map[model.ID]string{}
+	for _, p := range people {
+		names[p.ID] = p.Name
+		all = append(all, finding.Run(in, p).Open...)
+	}
+	slices.SortStableFunc(all, func(a, b finding.Finding) int { return int(b.Urgency) - int(a.Urgency) })
+	out := make([]foundJSON, 0, len(all))
+	for _, f := range all {
+		out = append(out, found(words, f, names[f.Person]))
+	}
+	return out
+}
+
+func found(words *i18n.Pair, f finding.Finding, name string) foundJSON {
+	j := foundJSON{ID: f.Rule, Person: name, Urgency: f.Urgency.String(), Title: words.T(f.Title), Why: words.T(f.Why),
+		Do: words.T(f.Do), Change: words.T(f.Change), About: f.About, Sources: []sourceJSON{}, Evidence: []evidenceJSON{}}
+	if within := f.Within(); within != "" {
+		j.Within = &within
+	}
+	if f.Due != nil {
+		j.Due = &spanJSON{f.Due.From.Format(time.RFC3339), f.Due.To.Format(time.RFC3339)}
+	}
+	for _, id := range f.Sources {
+		s, _ := model.FindSource(id)
+		j.Sources = append(j.Sources, sourceJSON{string(id), s.Citation})
+	}
+	for _, e := range f.Evidence {
+		v := evidenceJSON{e.When.String(), string(e.Kind), string(e.Value.Code), e.Value.Text(), ""}
+		if e.Value.IsNumber() {
+			v.Unit = e.Value.Unit
+		}
+		j.Evidence = append(j.Evidence, v)
+	}
+	return j
+}

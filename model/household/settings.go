@@ -1,0 +1,68 @@
+package household
+
+import (
+	"encoding/json"
+	"strconv"
+
+	"quietwater/model/strip"
+)
+
+// Keys of the settings a household keeps with its book.
+const (
+	SetLanguage  = "language"        // BCP 47
+	SetSecond    = "second-language" // BCP 47, "" for none
+	SetScale     = "text-size"       // percent: 100, 125, 150, 200
+	SetInk       = "ink"             // light, dark, contrast
+	SetMuted     = "muted"           // "yes" for no tones
+	SetAuthor    = "author"          // who types at this computer
+	SetEmergency = "number-emergency"
+	SetClinic    = "number-clinic"
+	SetUnit      = "number-dialysis-unit"
+	SetOutHours  = "number-out-of-hours"
+	SetDraft     = "draft" // a strip test not yet finished
+	SetWelcomed  = "welcomed"
+)
+
+// Numbers are the telephone numbers a household keeps, in the order they are
+// asked for. None is ever guessed.
+func Numbers() []string { return []string{SetEmergency, SetClinic, SetOutHours, SetUnit} }
+
+// Scales are the text sizes offered, in percent.
+func Scales() []int { return []int{100, 125, 150, 200} }
+
+// Inks are the looks offered.
+func Inks() []string { return []string{"light", "dark", "contrast"} }
+
+// Scale reads the text size, 100 unless another one offered was set.
+func (r Records) Scale() int {
+	n, _ := strconv.Atoi(r.Settings[SetScale])
+	for _, s := range Scales() {
+		if s == n {
+			return n
+		}
+	}
+	return 100
+}
+
+// Draft reads the strip test that was left unfinished. A draft that cannot be
+// read any more is none.
+func (r Records) Draft() (strip.Draft, bool) {
+	var d strip.Draft
+	text := r.Settings[SetDraft]
+	if text == "" || json.Unmarshal([]byte(text), &d) != nil {
+		return strip.Draft{}, false
+	}
+	return d, true
+}
+
+// KeepDraft is the change that keeps a draft.
+func KeepDraft(d strip.Draft) Changes {
+	b, err := json.Marshal(d)
+	if err != nil { // a draft holds only plain values: cannot happen
+		panic(err)
+	}
+	return Changes{Settings: map[string]string{SetDraft: string(b)}}
+}
+
+// DropDraft is the change that forgets it.
+func DropDraft() Changes { return Changes{Settings: map[string]string{SetDraft: ""}} }

@@ -1,0 +1,138 @@
+// Package timeline owns how a person's entries and findings are laid out in
+// time: days to read as a list, and lanes to see as a picture.
+//
+// It refuses to know colours, fonts and words; charts and ui draw what it
+// arranges.
+package timeline
+
+import (
+	"slices"
+	"time"
+
+	"quietwater/model"
+	"quietwater/model/finding"
+	"quietwater/model/strip"
+)
+
+// Item is one thing on a day: an entry, with its verdict when it is a strip
+// test, or a finding, or a to-do that is due that day.
+type Item struct {
+	Person  model.Person
+	When    model.When
+	Entry   *model.Entry
+	Verdict *strip.Verdict
+	Finding *finding.Finding
+	Due     bool // the finding stands here as a to-do, not where it arose
+}
+
+// Day is one calendar day with its items, newest first.
+type Day struct {
+	Date  time.Time
+	Items []Item
+}
+
+// Days lays out what happened between from and to, both days included, newest
+// day first. To-dos lie on the day they are due from, which may be ahead.
+func Days(results []finding.Result, from, to time.Time) []Day {
+	var items []Item
+	for _, r := range results {
+		items = append(items, itemsOf(r)...)
+	}
+	slices.SortStableFunc(items, func(a, b Item) int { return b.When.Compare(a.When) })
+	zone := from.Location()
+	first, last := model.OnDay(from).Time(), model.OnDay(to).Time()
+	var days []Day
+	for _, it := range items {
+		d := it.When.DayIn(zone)
+		if d.Before(first) || d.After(last) {
+			continue
+		}
+		if n := len(days); n == 0 || !days[n-1].Date.Equal(d) {
+			days = append(days, Day{Date: d})
+		}
+		days[len(days)-1].Items = append(days[len(days)-1].Items, it)
+	}
+	return days
+}
+
+func itemsOf(r finding.Result) []Item {
+	h := r.History
+	var items []Item
+	for i := range h.Entries {
+		e := &h.Entries[i]
+		if e.Kind == model.Profile || e.When.IsZero() {
+			continue
+		}
+		it := Item{Person: h.Person, When: e.When, Entry: e}
+		if t := slices.IndexFunc(h.Tests, func(t finding.Test) bool { return t.Entry.ID == e.ID }); t >= 0 {
+			it.Verdict = &h.Tests[t].Verdict
+		}
+		items = append(items, it)
+	}
+	for i := range r.Open {
+		f := &r.Open[i]
+		items = append(items, Item{Person: h.Person, When: f.Since, Finding: f})
+		if f.Due != nil {
+			items = append(items, Item{Person: h.Person, When: model.At(f.Due.From), Finding: f, Due: true})
+		}
+	}
+	for i := range r.Answered {
+		items = append(items, Item{Person: h.Person, When: r.Answered[i].Since, Finding: &r.Answered[i]})
+	}
+	return items
+}
+
+// Cell is one reading of a lane.
+type Cell struct {
+	When     model.When
+	Value    model.Value
+	Grade    model.Grade // NoGrade for pH and the like
+	Standing strip.Standing
+}
+
+// Lane is one pad's readings in time order.
+type Lane struct {
+	Pad   model.Code
+	Cells []Cell
+}
+
+// Mark is a finding on the line above the lanes.
+type Mark struct {
+	When    model.When
+	Urgency finding.Urgency
+	Title   model.Msg
+}
+
+// Picture is what a chart of strip readings needs.
+type Picture struct {
+	From, To time.Time
+	Lanes    []Lane // pads that have readings, in the order of the plain table
+	Marks    []Mark // in time order
+}
+
+// Pads gathers the lanes of one person between from and to.
+func Pads(r finding.Result, from, to time.Time) Picture {
+	p := Picture{From: from, To: to}
+	inside := func(w model.When) bool {
+		d := w.DayIn(from.Location())
+		return !d.Before(model.OnDay(from).Time()) && !d.After(model.OnDay(to).Time())
+	}
+	for _, it := range model.Analytes() {
+		lane := Lane{Pad: it.Code}
+		for _, t := range r.History.Tests {
+			if pad, ok := t.Verdict.Pad(it.Code); ok && inside(t.When()) {
+				lane.Cells = append(lane.Cells, Cell{t.When(), pad.Value, pad.Grade, pad.Standing})
+			}
+		}
+		if len(lane.Cells) > 0 {
+			p.Lanes = append(p.Lanes, lane)
+		}
+	}
+	for _, f := range slices.Concat(r.Open, r.Answered) {
+		if inside(f.Since) {
+			p.Marks = append(p.Marks, Mark{f.Since, f.Urgency, f.Title})
+		}
+	}
+	slices.SortStableFunc(p.Marks, func(a, b Mark) int { return a.When.Compare(b.When) })
+	return p
+}
