@@ -2,7 +2,6 @@ package model
 
 import (
 	"fmt"
-	"strings"
 	"time"
 )
 
@@ -19,19 +18,35 @@ const (
 	minuteLayout = "2006-01-02 15:04"
 )
 
-// At is the instant t, kept with its offset.
+// At is the instant t, kept with its offset. RFC 3339 writes offsets in whole
+// minutes, so the odd seconds of a local mean time are left out of it.
 func At(t time.Time) When {
 	if t.IsZero() {
 		return When{}
 	}
 	_, offset := t.Zone()
-	return When{t: t.In(fixedZone(offset)).Round(0)}
+	return When{t: t.In(fixedZone(offset - offset%60)).Round(0)}
 }
 
 // OnDay is the calendar day that t falls on in its own zone.
 func OnDay(t time.Time) When {
 	y, m, d := t.Date()
-	return When{t: time.Date(y, m, d, 0, 0, 0, 0, t.Location()), day: true}
+	return When{t: startOfDay(y, m, d, t.Location()), day: true}
+}
+
+// startOfDay is the first instant of a day: midnight, or where the clocks are
+// put forward at midnight (Cairo, Beirut, Santiago) the hour after it, which
+// time.Date may give as an hour of the day before.
+func startOfDay(y int, m time.Month, d int, zone *time.Location) time.Time {
+	t := time.Date(y, m, d, 0, 0, 0, 0, zone)
+	if t.Day() == d {
+		return t
+	}
+	if _, next := t.ZoneBounds(); !next.IsZero() && next.Day() == d {
+		return next
+	}
+	// A day the zone skipped altogether is kept as it was written.
+	return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
 }
 
 func fixedZone(offset int) *time.Location {
@@ -43,19 +58,24 @@ func fixedZone(offset int) *time.Location {
 
 // ParseWhen reads RFC 3339 with an offset, "YYYY-MM-DD", or
 // "YYYY-MM-DD HH:MM" in zone. Anything else, above all a date with slashes,
-// is an error: the order of day and month is never guessed.
+// is an error: the order of day and month is never guessed. A local time that
+// the clocks skip or repeat is taken at one of its two offsets, which String
+// then shows.
 func ParseWhen(s string, zone *time.Location) (When, error) {
 	if zone == nil {
 		zone = time.UTC
 	}
-	if t, err := time.ParseInLocation(dayLayout, s, zone); err == nil {
-		return plausible(When{t: t, day: true}, s)
+	if t, err := time.Parse(dayLayout, s); err == nil {
+		y, m, d := t.Date()
+		return plausible(When{t: startOfDay(y, m, d, zone), day: true}, s)
 	}
-	if t, err := time.ParseInLocation(minuteLayout, s, zone); err == nil {
+	// time.Parse takes an hour of one digit; the table does not.
+	if t, err := time.ParseInLocation(minuteLayout, s, zone); err == nil && len(s) == len(minuteLayout) {
 		return plausible(At(t), s)
 	}
-	// time.Parse takes a comma for the decimal point; RFC 3339 does not.
-	if t, err := time.Parse(time.RFC3339Nano, s); err == nil && !strings.Contains(s, ",") {
+	// UnmarshalText is the strict reading of RFC 3339, which time.Parse is not.
+	var t time.Time
+	if err := t.UnmarshalText([]byte(s)); err == nil {
 		return plausible(At(t), s)
 	}
 	return When{}, fmt.Errorf("date %q is not of the form YYYY-MM-DD, YYYY-MM-DD HH:MM or RFC 3339", s)
@@ -90,15 +110,15 @@ func (w When) String() string {
 	return w.t.Format(time.RFC3339Nano)
 }
 
-// DayIn gives the calendar day in zone, as midnight there. A day-only When
-// keeps its day whatever the zone.
+// DayIn gives the calendar day in zone, as its first instant there (midnight
+// nearly everywhere). A day-only When keeps its day whatever the zone.
 func (w When) DayIn(zone *time.Location) time.Time {
 	t := w.t
 	if !w.day {
 		t = t.In(zone)
 	}
 	y, m, d := t.Date()
-	return time.Date(y, m, d, 0, 0, 0, 0, zone)
+	return startOfDay(y, m, d, zone)
 }
 
 // After reports whether w lies after the instant now: by the clock when w has
@@ -110,8 +130,8 @@ func (w When) After(now time.Time) bool {
 	return w.t.After(now)
 }
 
-// Before orders two Whens. Days are compared as days where either has no
-// time, then a day-only When comes first; so the order is total and stable.
+// Before orders two Whens by instant, a day-only When counting as the start of
+// its day in the zone it was read in and coming first; so the order is total.
 func (w When) Before(v When) bool { return w.Compare(v) < 0 }
 
 // Compare is the order of Before as -1, 0 or +1.
@@ -131,12 +151,13 @@ func (w When) Compare(v When) int {
 // DaysBetween counts calendar days from w to v in zone, negative when v is
 // earlier. Daylight saving does not disturb it.
 func DaysBetween(w, v When, zone *time.Location) int {
-	a, b := w.DayIn(zone), v.DayIn(zone)
-	ya, ma, da := a.Date()
-	yb, mb, db := b.Date()
-	ua := time.Date(ya, ma, da, 0, 0, 0, 0, time.UTC)
-	ub := time.Date(yb, mb, db, 0, 0, 0, 0, time.UTC)
-	return int(ub.Sub(ua) / (24 * time.Hour))
+	return dayNumber(v.DayIn(zone)) - dayNumber(w.DayIn(zone))
+}
+
+// dayNumber counts days since 1970; a time.Duration would end after 292 years.
+func dayNumber(t time.Time) int {
+	y, m, d := t.Date()
+	return int(time.Date(y, m, d, 0, 0, 0, 0, time.UTC).Unix() / (24 * 60 * 60))
 }
 
 // Within reports whether w and v are at most d apart. Hours count where both
@@ -144,14 +165,7 @@ func DaysBetween(w, v When, zone *time.Location) int {
 func Within(w, v When, d time.Duration, zone *time.Location) bool {
 	if w.day || v.day {
 		n := DaysBetween(w, v, zone)
-		if n < 0 {
-			n = -n
-		}
-		return time.Duration(n)*24*time.Hour <= d
+		return max(n, -n) <= int(d/(24*time.Hour)) && d >= 0
 	}
-	gap := v.t.Sub(w.t)
-	if gap < 0 {
-		gap = -gap
-	}
-	return gap <= d
+	return v.t.Sub(w.t).Abs() <= d
 }
