@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 )
 
@@ -27,8 +28,8 @@ type Book struct {
 }
 
 // Reader turns rows into a Book. Existing persons and packs are recognised by
-// name and label; a strip test or vital already in Existing is refused rather
-// than doubled.
+// name and label; what is already in Existing is refused rather than doubled,
+// so that reading the same table twice changes nothing.
 type Reader struct {
 	Existing Book
 	Zone     *time.Location // of times written without an offset
@@ -40,16 +41,28 @@ type Reader struct {
 	out     Book
 	refused []Refusal
 	persons map[string]ID
-	events  map[string]int // person, kind, time → index in out.Entries
-	packs   map[string]int // person and label → index in out.Packs
+	events  map[string]int  // person, kind, time → index in out.Entries
+	packs   map[string]int  // person and label → index in out.Packs
+	packHas map[string]bool // person, label and what
+	had     map[string]int  // what Existing holds: events, and how many of each value
 }
 
 // Read takes the good rows and names the refused ones. It saves nothing.
 func (r *Reader) Read(rows []Row) (Book, []Refusal) {
 	r.persons, r.events, r.packs = map[string]ID{}, map[string]int{}, map[string]int{}
+	r.packHas, r.had = map[string]bool{}, map[string]int{}
 	r.out, r.refused = Book{}, nil
 	for _, p := range r.Existing.Persons {
 		r.persons[p.Name] = p.ID
+	}
+	for _, e := range r.Existing.Entries {
+		if e.Kind.OneEvent() {
+			r.had[eventKey(e)]++
+			continue
+		}
+		for _, v := range e.Values {
+			r.had[valueKey(e, v)]++
+		}
 	}
 	for _, row := range rows {
 		if ps := r.take(row); len(ps) > 0 {
@@ -83,6 +96,9 @@ func (r *Reader) take(row Row) []Problem {
 	if p != nil {
 		return p
 	}
+	if p := it.checkFuture(v, r.Now); p != nil {
+		return p
+	}
 	if kind == PackKind {
 		return r.takePack(row, v)
 	}
@@ -109,6 +125,12 @@ func (r *Reader) when(row Row, kind Kind) (When, []Problem) {
 func (r *Reader) takeValue(row Row, kind Kind, when When, v Value) []Problem {
 	e := Entry{Person: r.person(row.Person), Kind: kind, When: when, Values: []Value{v}, Origin: FromTable}
 	if !kind.OneEvent() {
+		// A second drink at the same time is a drink; the one that is in the
+		// book already is not.
+		if key := valueKey(e, v); r.had[key] > 0 {
+			r.had[key]--
+			return problem("when", "problem.already-there")
+		}
 		e.ID = r.NewID()
 		r.out.Entries = append(r.out.Entries, e)
 		return nil
@@ -116,10 +138,8 @@ func (r *Reader) takeValue(row Row, kind Kind, when When, v Value) []Problem {
 	key := eventKey(e)
 	i, open := r.events[key]
 	if !open {
-		for _, old := range r.Existing.Entries {
-			if eventKey(old) == key {
-				return problem("when", "problem.already-there")
-			}
+		if r.had[key] > 0 {
+			return problem("when", "problem.already-there")
 		}
 		e.ID = r.NewID()
 		r.events[key] = len(r.out.Entries)
@@ -140,6 +160,11 @@ func (r *Reader) takeValue(row Row, kind Kind, when When, v Value) []Problem {
 }
 
 func eventKey(e Entry) string { return string(e.Person) + "|" + string(e.Kind) + "|" + e.When.String() }
+
+func valueKey(e Entry, v Value) string {
+	row := valueRow(Row{}, e.Kind, v)
+	return strings.Join([]string{eventKey(e), row.What, row.Value, row.Unit, row.Note}, "|")
+}
 
 func (r *Reader) person(name string) ID {
 	if id, ok := r.persons[name]; ok {
@@ -172,45 +197,37 @@ func (r *Reader) takePack(row Row, v Value) []Problem {
 		r.packs[key] = i
 		r.out.Packs = append(r.out.Packs, Pack{ID: r.NewID(), Label: row.Note, Person: owner, Sealed: Tub})
 	}
-	if !r.out.Packs[i].set(v) {
+	has := key + "|" + row.What
+	if r.packHas[has] {
 		return problem("what", "problem.twice", "what", v.Code)
 	}
+	r.packHas[has] = true
+	r.out.Packs[i].set(v)
 	return nil
 }
 
-// set takes one pack value; false when it was there already.
-func (p *Pack) set(v Value) bool {
-	fresh := true
+func (p *Pack) set(v Value) {
 	switch v.Code {
 	case "use-by":
-		fresh = p.UseBy.IsZero()
 		p.UseBy, _ = ParseDay(v.Word, true)
 		p.UseByText = v.Word
 	case "opened-on":
-		fresh = p.OpenedOn.IsZero()
 		p.OpenedOn, _ = ParseDay(v.Word, false)
 	case "days-after-opening":
-		fresh = p.DaysOpen == 0
 		p.DaysOpen = int(v.Number)
 	case "strips":
-		fresh = p.Strips == 0
 		p.Strips = int(v.Number)
 	case "sealed":
 		p.Sealed = Sealing(v.Word)
 	case "kind-of-strip":
-		fresh = p.StripKind == ""
 		p.StripKind = v.Word
 	case "lot":
-		fresh = p.Lot == ""
 		p.Lot = v.Word
 	case "price":
-		fresh = p.Price == ""
 		p.Price = v.Typed
 	case "currency":
-		fresh = p.Currency == ""
 		p.Currency = v.Word
 	}
-	return fresh
 }
 
 // linkPacks replaces the label on a strip test by the pack it names, the
@@ -263,16 +280,21 @@ func (b Book) Rows() []Row {
 			rows = append(rows, row)
 		}
 		for _, v := range e.Values {
-			row := base
-			row.What, row.Value, row.Note = string(v.Code), v.Text(), v.Note
-			if v.IsNumber() {
-				row.Unit = v.Unit
-			}
-			rows = append(rows, row)
+			rows = append(rows, valueRow(base, e.Kind, v))
 		}
 	}
-	sortRows(rows)
-	return rows
+	return sortRows(rows)
+}
+
+func valueRow(row Row, k Kind, v Value) Row {
+	row.What, row.Value, row.Note = string(v.Code), v.Text(), v.Note
+	if v.IsNumber() {
+		row.Unit = v.Unit
+		if it, ok := Find(k, v.Code); ok && v.Unit == "" {
+			row.Unit = it.DefaultUnit()
+		}
+	}
+	return row
 }
 
 func packRows(p Pack, owner string) []Row {
@@ -285,7 +307,7 @@ func packRows(p Pack, owner string) []Row {
 		{"opened-on", p.OpenedOn.String(), ""},
 		{"days-after-opening", positive(p.DaysOpen), "d"},
 		{"strips", positive(p.Strips), "{count}"},
-		{"sealed", string(p.Sealed), ""},
+		{"sealed", string(cmp.Or(p.Sealed, Tub)), ""},
 		{"kind-of-strip", p.StripKind, ""},
 		{"lot", p.Lot, ""},
 		{"price", p.Price, ""},
@@ -307,28 +329,44 @@ func positive(n int) string {
 	return strconv.Itoa(n)
 }
 
-func sortRows(rows []Row) {
-	rank := map[string]int{}
+// sortRows orders by instant, then by text, so that the same instant written
+// with two offsets still has one place.
+func sortRows(rows []Row) []Row {
+	type placed struct {
+		Row
+		when        When
+		kind, place int
+	}
+	kinds := map[string]int{}
 	for i, k := range Kinds() {
-		rank[string(k)] = i
+		kinds[string(k)] = i
 	}
-	place := map[[2]string]int{}
+	places := map[[2]string]int{}
 	for i, it := range Items() {
-		place[[2]string{string(it.Kind), string(it.Code)}] = i
+		places[[2]string{string(it.Kind), string(it.Code)}] = i
 	}
-	slices.SortStableFunc(rows, func(a, b Row) int {
+	all := make([]placed, len(rows))
+	for i, r := range rows {
+		when, _ := ParseWhen(r.When, time.UTC)
+		all[i] = placed{r, when, kinds[r.Kind], places[[2]string{r.Kind, r.What}]}
+	}
+	slices.SortStableFunc(all, func(a, b placed) int {
 		return cmp.Or(
 			cmp.Compare(a.Person, b.Person),
-			compareWhen(a.When, b.When),
-			cmp.Compare(rank[a.Kind], rank[b.Kind]),
-			packNote(a, b),
-			cmp.Compare(place[[2]string{a.Kind, a.What}], place[[2]string{b.Kind, b.What}]),
+			a.when.Compare(b.when), cmp.Compare(a.When, b.When),
+			cmp.Compare(a.kind, b.kind),
+			packNote(a.Row, b.Row),
+			cmp.Compare(a.place, b.place),
 			cmp.Compare(a.What, b.What),
 			cmp.Compare(a.Value, b.Value),
 			cmp.Compare(a.Unit, b.Unit),
 			cmp.Compare(a.Note, b.Note),
 		)
 	})
+	for i := range all {
+		rows[i] = all[i].Row
+	}
+	return rows
 }
 
 // packNote keeps the rows of one pack together: its label stands in the note.
@@ -337,12 +375,4 @@ func packNote(a, b Row) int {
 		return 0
 	}
 	return cmp.Compare(a.Note, b.Note)
-}
-
-// compareWhen orders by instant, then by text, so that the same instant
-// written with two offsets still has one place.
-func compareWhen(a, b string) int {
-	wa, _ := ParseWhen(a, time.UTC)
-	wb, _ := ParseWhen(b, time.UTC)
-	return cmp.Or(wa.Compare(wb), cmp.Compare(a, b))
 }

@@ -198,14 +198,35 @@ func (e Entry) Validate(now time.Time) []Problem {
 			out = append(out, problem("what", "problem.what-unknown", "what", string(v.Code))...)
 			continue
 		}
-		unit := v.Unit
-		if !v.IsNumber() {
-			unit = ""
-		}
-		_, ps := ParseValue(it, v.Text(), unit, v.Note)
-		out = append(out, ps...)
+		out = append(out, it.check(v, now)...)
 	}
 	return append(out, e.checkPressure()...)
+}
+
+// check is what ParseValue says of a value that is already one.
+func (it Item) check(v Value, now time.Time) []Problem {
+	if v.IsNumber() {
+		if it.Takes != Number && it.Takes != GradeOrNumber {
+			return problem("value", "problem.value-missing", "what", it.Code)
+		}
+		_, ps := ParseValue(it, v.Text(), v.Unit, v.Note)
+		return ps
+	}
+	if _, ps := ParseValue(it, v.Text(), "", v.Note); ps != nil {
+		return ps
+	}
+	return it.checkFuture(v, now)
+}
+
+// checkFuture refuses a birth, or a box opened, after now.
+func (it Item) checkFuture(v Value, now time.Time) []Problem {
+	if it.Takes != Day || now.IsZero() {
+		return nil
+	}
+	if d, err := ParseDay(v.Word, false); err == nil && d.After(now) {
+		return problem("value", "problem.in-the-future")
+	}
+	return nil
 }
 
 // checkPressure catches two numbers typed into each other's boxes.
