@@ -41,8 +41,10 @@ var usualBlocks = map[Code][]struct {
 	from  float64
 	grade Grade
 }{
-	Protein:    {{0, Neg}, {10, Trace}, {30, Plus1}, {100, Plus2}, {300, Plus3}, {1000, Plus4}},
-	Glucose:    {{0, Neg}, {50, Trace}, {250, Plus1}, {500, Plus2}, {1000, Plus3}, {2000, Plus4}},
+	Protein: {{0, Neg}, {10, Trace}, {30, Plus1}, {100, Plus2}, {300, Plus3}, {1000, Plus4}},
+	// The same blocks are printed as 5.5, 14, 28, 55 and 110 mmol/L; the last
+	// two convert to 991 and 1982 mg/dL.
+	Glucose:    {{0, Neg}, {50, Trace}, {250, Plus1}, {500, Plus2}, {990, Plus3}, {1980, Plus4}},
 	Ketones:    {{0, Neg}, {5, Trace}, {15, Plus1}, {40, Plus2}, {80, Plus3}, {160, Plus4}},
 	Blood:      {{0, Neg}, {5, Trace}, {25, Plus1}, {80, Plus2}, {200, Plus3}},
 	Leukocytes: {{0, Neg}, {10, Trace}, {70, Plus1}, {125, Plus2}, {500, Plus3}},
