@@ -64,12 +64,9 @@ func hidesProtein(t Test) bool {
 // drinkingIsTheirDoctors reports states in which we do not say a word about
 // drinking less.
 func (h *History) drinkingIsTheirDoctors() bool {
-	for _, c := range []model.Code{"vomiting", "diarrhoea", "fever"} {
-		if _, ok := h.Symptom(c, 1, SymptomSpan); ok {
-			return true
-		}
-	}
-	return h.On(model.Condition, "stones") || h.On(model.Condition, "transplant")
+	now := model.At(h.Now)
+	ill := append(h.each(now, SymptomSpan, 1, "vomiting", "diarrhoea"), h.fever(now, SymptomSpan)...)
+	return len(ill) > 0 || h.On(model.Condition, "stones") || h.On(model.Condition, "transplant")
 }
 
 // waking moves a span that would begin in the night to the next first-morning

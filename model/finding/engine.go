@@ -68,7 +68,10 @@ func run(h *History, rules []*Rule) Result {
 	}
 	res := Result{History: h}
 	for _, f := range all {
-		f = h.age(f)
+		f, stands := h.age(f)
+		if !stands {
+			continue
+		}
 		if a := h.answerTo(f); a != nil {
 			f.Answer = a
 			res.Answered = append(res.Answered, f)
@@ -83,16 +86,39 @@ func run(h *History, rules []*Rule) Result {
 }
 
 // age turns an urgent finding nobody answered for three days into the question
-// whether it was dealt with. Laboratory findings set their own time.
-func (h *History) age(f Finding) Finding {
-	lab := slices.ContainsFunc(f.Evidence, func(e Evidence) bool { return e.Kind == model.Lab })
-	if f.Urgency < Today || lab || h.Recent(f.Since, UnansweredSpan) {
-		return f
+// whether it was dealt with; it falls away when it rests on symptoms alone and
+// each was recorded gone since. Laboratory findings set their own time.
+func (h *History) age(f Finding) (aged Finding, stands bool) {
+	has := func(k model.Kind) bool {
+		return slices.ContainsFunc(f.Evidence, func(e Evidence) bool { return e.Kind == k })
 	}
-	f.Urgency, f.Days, f.Old = Soon, 3, true
+	lab := has(model.Lab) && !has(model.Strip)
+	if f.Urgency < Today || lab || h.Recent(f.Since, UnansweredSpan) {
+		return f, true
+	}
+	if h.gotBetter(f) {
+		return f, false
+	}
+	f.Urgency, f.Days, f.Due, f.Old = Soon, 3, nil, true
 	f.Do = model.T("finding.old.do", "when", f.Since)
 	f.cite(model.OurChoice)
-	return f
+	return f, true
+}
+
+// gotBetter reports that every record the finding rests on is a symptom with a
+// later record of 0.
+func (h *History) gotBetter(f Finding) bool {
+	for _, e := range f.Evidence {
+		if e.Kind != model.Symptom {
+			return false
+		}
+		all := h.Of(e.Kind, e.Value.Code)
+		last := all[len(all)-1]
+		if last.Value.Number > 0 || last.When.Compare(e.When) <= 0 {
+			return false
+		}
+	}
+	return len(f.Evidence) > 0
 }
 
 // answerTo finds the newest answer given after the finding's newest evidence.
@@ -105,8 +131,13 @@ func (h *History) answerTo(f Finding) *AnswerRecord {
 	return nil
 }
 
+// sooner reports whether f asks for a doctor earlier than g.
+func (f Finding) sooner(g Finding) bool {
+	return f.Urgency > g.Urgency || f.Urgency == g.Urgency && f.Days < g.Days
+}
+
 // supersede hides findings that a standing one of equal or higher urgency
-// replaces. A more urgent finding is never hidden.
+// replaces. A more urgent finding, or an earlier visit, is never hidden.
 func supersede(fs []Finding, rules []*Rule) []Finding {
 	byID := map[string]*Rule{}
 	for _, r := range rules {
@@ -114,7 +145,7 @@ func supersede(fs []Finding, rules []*Rule) []Finding {
 	}
 	return slices.DeleteFunc(slices.Clone(fs), func(f Finding) bool {
 		return slices.ContainsFunc(fs, func(g Finding) bool {
-			return g.Urgency >= f.Urgency && slices.Contains(byID[g.Rule].Supersedes, f.Rule)
+			return !f.sooner(g) && slices.Contains(byID[g.Rule].Supersedes, f.Rule)
 		})
 	})
 }

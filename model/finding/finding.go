@@ -111,6 +111,15 @@ func (f Finding) HowSoon() model.Msg {
 	return model.T("urgency."+f.Urgency.String()+".when", "n", f.Days)
 }
 
+// Script is what to say on the phone: about whom, what was found, what is
+// needed. ok is false for findings that are no call the same day.
+func (f Finding) Script() (script model.Msg, ok bool) {
+	if f.Urgency < Today && !f.Old {
+		return model.Msg{}, false
+	}
+	return model.T("finding.script", "name", f.Title.Args["name"], "title", f.Title, "when", f.Since), true
+}
+
 // AnswerRecord is what the household said of a finding.
 type AnswerRecord struct {
 	When model.When

@@ -6,9 +6,35 @@ import "slices"
 func Rules() []*Rule { return rules }
 
 var rules = []*Rule{
+	redFlagSymptom,
+	fastBreathing,
+	ketones,
+	infectionSigns,
+	visibleBlood,
+	proteinAndBlood,
+	proteinHigh,
+	pregnancyWarning,
+	transplantWarning,
+	dialysisWarning,
+	yellowEyes,
+	bilirubin,
+	severeSymptom,
+	glucose,
 	proteinAgain,
+	proteinKnown,
+	bloodAgain,
+	stripsOnly,
 	proteinOnce,
+	proteinTrace,
+	bloodOnce,
 	diluteSample,
+	staleStrip,
+	lateReading,
+	packAgeAssumed,
+	proteinCleared,
+	infectionStripOnly,
+	vitaminC,
+	capLeftOff,
 }
 
 // FindRule looks a rule up by id.

@@ -1,12 +1,14 @@
 package finding
 
 import (
+	"slices"
+
 	"quietwater/model"
 	"quietwater/model/strip"
 )
 
 // proteinRules are those whose answer "the doctor knows" makes protein known.
-var proteinRules = []string{"protein-once", "protein-again", "protein-high", "protein-known"}
+var proteinRules = []string{"protein-once", "protein-again", "protein-high", "protein-known", "protein-and-blood"}
 
 // proteinTest is a test whose protein (or albumin) pad may be used.
 type proteinTest struct {
@@ -47,6 +49,61 @@ func (h *History) proteinKnown(at model.When) bool {
 		}
 	}
 	return h.DoctorKnows(at, proteinRules...)
+}
+
+// usual is the person's usual grade before test i: the lower middle of the
+// grades before it, and no less than what a doctor has said to know. ok is
+// false where nothing earlier was recorded.
+func (h *History) usual(tests []proteinTest, i int) (g model.Grade, ok bool) {
+	if i == 0 {
+		return model.NoGrade, false
+	}
+	ranks := make([]int, i)
+	for k, t := range tests[:i] {
+		ranks[k] = t.pad.Grade.Rank()
+		if h.DoctorKnows(tests[i].When(), proteinRules...) && h.knownSince(t.When(), tests[i].When()) {
+			g = max(g, rankGrade(t.pad.Grade.Rank()))
+		}
+	}
+	slices.Sort(ranks)
+	return max(g, rankGrade(ranks[(i-1)/2])), true
+}
+
+// knownSince reports whether "the doctor knows" was said after a test and
+// before another.
+func (h *History) knownSince(after, before model.When) bool {
+	for _, r := range proteinRules {
+		if slices.ContainsFunc(h.answers[r], func(a AnswerRecord) bool {
+			return a.Word == "doctor-knows" && a.When.Compare(after) >= 0 && a.When.Compare(before) <= 0
+		}) {
+			return true
+		}
+	}
+	return false
+}
+
+// rankGrade turns a rank from 0 back into its grade.
+func rankGrade(rank int) model.Grade { return model.Neg + model.Grade(rank) }
+
+// againPair finds the newest two positives that together call for a visit.
+func (h *History) againPair(tests []proteinTest) (i, j int, ok bool) {
+	for j := len(tests) - 1; j >= 0; j-- {
+		if !tests[j].firm() || h.proteinKnown(tests[j].When()) {
+			continue
+		}
+		if h.gone(tests[j+1:]) {
+			return 0, 0, false
+		}
+		for i := j - 1; i >= 0; i-- {
+			days := model.DaysBetween(tests[i].When(), tests[j].When(), h.Zone)
+			soon := days >= 1 && days <= 14
+			apart := days >= 7 && j-i <= 2
+			if tests[i].firm() && (soon || apart) {
+				return i, j, true
+			}
+		}
+	}
+	return 0, 0, false
 }
 
 // gone reports whether two later tests on different days were negative, which

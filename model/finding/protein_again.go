@@ -22,22 +22,10 @@ var proteinAgain = &Rule{
 
 func evalProteinAgain(r *Rule, h *History) []Finding {
 	tests := h.proteinTests()
-	for j := len(tests) - 1; j >= 0; j-- {
-		if !tests[j].firm() || h.proteinKnown(tests[j].When()) {
-			continue
-		}
-		if h.gone(tests[j+1:]) {
-			return nil
-		}
-		for i := j - 1; i >= 0; i-- {
-			days := model.DaysBetween(tests[i].When(), tests[j].When(), h.Zone)
-			soon := days >= 1 && days <= 14
-			apart := days >= 7 && j-i <= 2
-			if tests[i].firm() && (soon || apart) {
-				ev := append(tests[i].evidence(), tests[j].evidence()...)
-				return []Finding{h.New(r, Soon, "", ev, "grade", tests[j].pad.Grade, "first", tests[i].When()).InDays(7)}
-			}
-		}
+	i, j, ok := h.againPair(tests)
+	if !ok {
+		return nil
 	}
-	return nil
+	ev := append(tests[i].evidence(), tests[j].evidence()...)
+	return []Finding{h.New(r, Soon, "", ev, "grade", tests[j].pad.Grade, "first", tests[i].When()).InDays(7)}
 }

@@ -34,6 +34,9 @@ func evalProteinOnce(r *Rule, h *History) []Finding {
 	if !t.positive() || h.proteinKnown(t.When()) {
 		return nil
 	}
+	if _, j, again := h.againPair(tests); again && j == len(tests)-1 {
+		return nil // a visit is due, another strip adds nothing
+	}
 	variant := ""
 	if t.pad.Standing == strip.RetestOnly {
 		variant = "doubtful"

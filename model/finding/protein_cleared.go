@@ -1,0 +1,27 @@
+package finding
+
+import "quietwater/model"
+
+// proteinCleared: a negative after a single positive ends the to-do, and says
+// how little one negative rules out.
+var proteinCleared = &Rule{
+	ID:        "protein-cleared",
+	Urgencies: []Urgency{Note},
+	Reads:     []model.Code{model.Protein, model.Albumin, model.Creatinine},
+	About:     []string{"protein"},
+	Limits: []Limit{
+		limit("grade of the positive from", grade(model.Plus1), "1+", "kdigo2012", "table 7"),
+	},
+	Cites: []model.Cite{{Source: "sumida2020", At: "abstract: sensitivity 62 % for ACR above 30 mg/g"}, {Source: "mejia2021", At: "abstract"}},
+	Eval:  evalProteinCleared,
+}
+
+func evalProteinCleared(r *Rule, h *History) []Finding {
+	tests := h.proteinTests()
+	n := len(tests)
+	if n < 2 || tests[n-1].pad.Grade.Rank() != model.Neg.Rank() || !tests[n-2].positive() || h.proteinKnown(tests[n-1].When()) {
+		return nil
+	}
+	ev := append(tests[n-2].evidence(), tests[n-1].evidence()...)
+	return []Finding{h.New(r, Note, "", ev, "grade", tests[n-2].pad.Grade, "first", tests[n-2].When())}
+}

@@ -1,0 +1,65 @@
+package finding
+
+import "quietwater/model"
+
+// visibleBlood: red urine is seen by a doctor at any age.
+var visibleBlood = &Rule{
+	ID:        "visible-blood",
+	Urgencies: []Urgency{Soon, Today, Emergency},
+	Reads:     []model.Code{"visible-blood", "blood-clots", "passing-none"},
+	About:     []string{"visible-blood"},
+	Limits: []Limit{
+		ours("visit within", 7, "d"),
+		limit("age that says why, from", 45, "a", "nice-ng12", "bladder and renal cancer: visible haematuria"),
+		ours("clots or no urine within", 72, "h"),
+		ours("looks back", visibleBloodDays, "d"),
+	},
+	Cites:      []model.Cite{{Source: "nice-ng12", At: "bladder and renal cancer: visible haematuria"}, {Source: "kelly2009", At: "visible haematuria"}},
+	Variants:   []string{"from-45", "clots", "transplant", "blocked"},
+	Supersedes: []string{"blood-once", "blood-again"},
+	Eval:       evalVisibleBlood,
+}
+
+// visibleBloodDays is how far back a milder finding looks.
+const visibleBloodDays = 14
+
+func evalVisibleBlood(r *Rule, h *History) []Finding {
+	var fs []Finding
+	for _, c := range []model.Code{"visible-blood", "blood-clots"} {
+		fs = append(fs, h.perRecord(c, func(e Evidence) (Finding, bool) { return h.redUrine(r, e) })...)
+	}
+	return h.standing(fs)
+}
+
+func (h *History) redUrine(r *Rule, e Evidence) (Finding, bool) {
+	clot, clots := h.near(e.When, SymptomSpan, 1, "blood-clots")
+	none, blocked := h.near(e.When, SymptomSpan, 1, "passing-none")
+	switch {
+	case clots && blocked:
+		return h.New(r, Emergency, "blocked", distinct(e, clot, none)), true
+	case clots:
+		return h.New(r, Today, "clots", distinct(e, clot)), true
+	case h.onAt(model.Condition, "transplant", e.When):
+		return h.New(r, Today, "transplant", distinct(e)), true
+	case !h.Recent(e.When, visibleBloodDays*day):
+		return Finding{}, false
+	}
+	variant := ""
+	if age, known := h.Facts.AgeYears(h.Now); known && age >= 45 {
+		variant = "from-45"
+	}
+	return h.New(r, Soon, variant, distinct(e)).InDays(7), true
+}
+
+// distinct lists evidence once each.
+func distinct(es ...Evidence) []Evidence {
+	var out []Evidence
+	seen := map[Evidence]bool{}
+	for _, e := range es {
+		if !seen[e] {
+			seen[e] = true
+			out = append(out, e)
+		}
+	}
+	return out
+}
