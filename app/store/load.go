@@ -1,0 +1,421 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"os"
+	"slices"
+	"strconv"
+
+	"quietwater/model"
+)
+
+// RawKind is a household's own strip kind as the text it was written in.
+type RawKind struct {
+	ID   string
+	JSON string
+}
+
+// Extras is what the book holds besides persons, entries and packs.
+type Extras struct {
+	Kinds    []RawKind
+	Settings map[string]string
+}
+
+// Part of a book that a check found at fault.
+type Part string
+
+// The parts. InStructure is SQLite's own check, InReading what could not be
+// read at all, InTotal a row that is missing or there twice.
+const (
+	InStructure Part = "structure"
+	InReading   Part = "reading"
+	InLinks     Part = "links"
+	InSchema    Part = "schema"
+	InVersion   Part = "version"
+	InRow       Part = "row"
+	InTotal     Part = "total"
+)
+
+// Flaw is one thing found wrong: where, and which row or what SQLite said.
+type Flaw struct {
+	Part Part
+	What string
+}
+
+func (f Flaw) String() string { return string(f.Part) + ": " + f.What }
+
+// Report is what a check of a whole book found. Counts are of live records;
+// Deleted counts those that carry a deletion mark.
+type Report struct {
+	Path    string
+	Book    model.ID // the book's own identity, kept by its snapshots
+	Version int      // of the schema
+	Newer   bool     // than this program: row checksums were not checked
+	Flaws   []Flaw
+
+	Persons, Packs, StripKinds, Settings, Deleted, Changes int
+	Entries                                                map[model.Kind]int
+	Writes                                                 int64 // transactions since the book was made
+
+	Journal, Synchronous string // on this connection
+	ForeignKeys          bool
+	Snapshots            []Snapshot
+}
+
+// OK reports that nothing was found wrong.
+func (r Report) OK() bool { return len(r.Flaws) == 0 }
+
+// records are the rows of a book whose checksums hold.
+type records struct {
+	persons  []*personRow
+	packs    []*packRow
+	kinds    []*kindRow
+	settings []*settingRow
+	entries  []*entryRow
+}
+
+// Load gives all live records, entries in time order.
+func (b *Book) Load(ctx context.Context) (model.Book, Extras, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if err := b.usable(ctx); err != nil {
+		return model.Book{}, Extras{}, err
+	}
+	recs := b.first
+	b.first = nil
+	if recs == nil {
+		rep, fresh, err := examineRows(b.db)
+		if err != nil && unreadable(err) {
+			rep.Flaws = append(rep.Flaws, Flaw{InReading, err.Error()})
+		} else if err != nil {
+			return model.Book{}, Extras{}, classify(err)
+		}
+		if len(rep.Flaws) > 0 && b.ReadOnlyReason != ErrNewer {
+			return model.Book{}, Extras{}, &Trouble{Path: b.opts.Path, Err: ErrDamaged, Flaws: rep.Flaws}
+		}
+		recs = fresh
+	}
+	return recs.live(b.opts)
+}
+
+// live leaves out what is deleted, and what belongs to a deleted person.
+func (r *records) live(o Options) (model.Book, Extras, error) {
+	var out model.Book
+	extras := Extras{Settings: map[string]string{}}
+	gone := map[string]bool{}
+	for _, p := range r.persons {
+		if gone[p.ID] = p.Deleted != ""; !gone[p.ID] {
+			out.Persons = append(out.Persons, p.model())
+		}
+	}
+	for _, k := range r.kinds {
+		if k.Deleted == "" {
+			extras.Kinds = append(extras.Kinds, RawKind{k.ID, k.JSON})
+		}
+	}
+	for _, s := range r.settings {
+		extras.Settings[s.Key] = s.Value
+	}
+	for _, p := range r.packs {
+		if p.Deleted != "" || gone[string(p.Person)] {
+			continue
+		}
+		m, err := p.model(o.Zone)
+		if err != nil {
+			return out, extras, fmt.Errorf("pack %q: %w", p.ID, err)
+		}
+		out.Packs = append(out.Packs, m)
+	}
+	out.Entries = make([]model.Entry, 0, len(r.entries))
+	for _, e := range r.entries {
+		if e.Deleted != "" || gone[e.Person] {
+			continue
+		}
+		m, err := e.model(o.Zone)
+		if err != nil {
+			return out, extras, fmt.Errorf("entry %q: %w", e.ID, err)
+		}
+		out.Entries = append(out.Entries, m)
+	}
+	model.SortEntries(out.Entries)
+	return out, extras, nil
+}
+
+// usable refuses a closed book or a finished context.
+func (b *Book) usable(ctx context.Context) error {
+	if b.db == nil {
+		return fmt.Errorf("%s: the book is closed", b.opts.Path)
+	}
+	return ctx.Err()
+}
+
+// Check examines the open book as a start does.
+func (b *Book) Check(ctx context.Context) (Report, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if err := b.usable(ctx); err != nil {
+		return Report{}, err
+	}
+	rep, _, err := examine(ctx, b.db, b.opts.steps)
+	rep.Path = b.opts.Path
+	rep.Snapshots, _ = Snapshots(b.opts.Path)
+	return rep, classify(err)
+}
+
+// CheckFile examines any file without changing it or making files beside it,
+// and reports damage instead of refusing it. An error means that nothing
+// could be examined at all: no such file, or not a book.
+func CheckFile(ctx context.Context, path string) (Report, error) {
+	rep, _, err := examinePath(ctx, Options{Path: path})
+	return rep, err
+}
+
+// Salvage reads from a damaged book every record whose checksum still holds,
+// to be shown beside a snapshot. The file is not changed.
+func Salvage(ctx context.Context, opts Options) (model.Book, Extras, Report, error) {
+	rep, recs, err := examinePath(ctx, opts)
+	if err != nil || recs == nil {
+		return model.Book{}, Extras{}, rep, err
+	}
+	o, _ := opts.whole()
+	book, extras, err := recs.live(o)
+	return book, extras, rep, err
+}
+
+func examinePath(ctx context.Context, opts Options) (Report, *records, error) {
+	o, err := opts.whole()
+	if err != nil {
+		return Report{}, nil, err
+	}
+	b := &Book{opts: o}
+	defer b.release()
+	if _, err := os.Stat(o.Path); err != nil {
+		return Report{Path: o.Path}, nil, classify(err)
+	}
+	if _, err := b.connectForReading(); err != nil {
+		return Report{Path: o.Path}, nil, b.trouble(err)
+	}
+	rep, recs, err := examine(ctx, b.db, o.steps)
+	rep.Path = o.Path
+	rep.Snapshots, _ = Snapshots(o.Path)
+	return rep, recs, classify(err)
+}
+
+// examine checks structure, links, schema, version and every row. What cannot
+// be read is a flaw; an error says that nothing is known of the file.
+func examine(ctx context.Context, db *sql.DB, steps []string) (Report, *records, error) {
+	flaws, err := checkFile(db)
+	if err == nil {
+		err = ctx.Err()
+	}
+	if err != nil && !unreadable(err) {
+		return Report{}, nil, err
+	}
+	rep, recs, err2 := examineRows(db)
+	if rep.Newer = rep.Version > len(steps); rep.Newer {
+		// The rules of its rows are not known here.
+		rep.Flaws = slices.DeleteFunc(rep.Flaws, func(f Flaw) bool { return f.Part != InVersion })
+	} else {
+		differs, err3 := compareSchema(db, steps)
+		flaws, err2 = append(flaws, differs...), errors.Join(err2, err3)
+	}
+	rep.Flaws = append(flaws, rep.Flaws...)
+	for _, err := range []error{err, err2} {
+		if err != nil && !unreadable(err) {
+			return rep, recs, err
+		}
+		if err != nil {
+			rep.Flaws = append(rep.Flaws, Flaw{InReading, err.Error()})
+		}
+	}
+	return rep, recs, nil
+}
+
+// unreadable tells an error that speaks against the file from one that speaks
+// of the moment: a lock, a full disk, a caller who gave up.
+func unreadable(err error) bool {
+	if errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
+		return false
+	}
+	kind := kindOf(err)
+	return kind == nil || kind == ErrDamaged
+}
+
+// checkFile is what SQLite can check itself: pages, indexes, references.
+func checkFile(q querier) ([]Flaw, error) {
+	var out []Flaw
+	err := each(q, `PRAGMA integrity_check(20)`, func(scan scanner) error {
+		var what string
+		err := scan(&what)
+		if what != "ok" {
+			out = append(out, Flaw{InStructure, what})
+		}
+		return err
+	})
+	if err != nil {
+		return out, err
+	}
+	return out, each(q, `PRAGMA foreign_key_check`, func(scan scanner) error {
+		var table, parent string
+		var rowid, fk sql.NullInt64
+		err := scan(&table, &rowid, &parent, &fk)
+		out = append(out, Flaw{InLinks, fmt.Sprintf("%s row %d has no %s", table, rowid.Int64, parent)})
+		return err
+	})
+}
+
+// examineRows reads every record, holds it against its checksum and counts.
+// What was read before an error is returned with it.
+func examineRows(db *sql.DB) (rep Report, recs *records, err error) {
+	recs = &records{}
+	rep.Entries = map[model.Kind]int{}
+	tx, err := db.Begin()
+	if err != nil {
+		return rep, recs, err
+	}
+	defer tx.Rollback()
+	stored, err := rep.readMeta(tx)
+	if err != nil {
+		return rep, recs, err
+	}
+	values, err := readValues(tx)
+	if err != nil {
+		return rep, recs, err
+	}
+	var total int64
+	for _, t := range tables() {
+		err := eachRow(tx, t, values, func(r row, sum int64) {
+			total += sum
+			if sumOf(r) != sum {
+				rep.Flaws = append(rep.Flaws, Flaw{InRow, t.name + " " + strconv.Quote(r.key())})
+				return
+			}
+			rep.count(r)
+			recs.add(r)
+		})
+		if err != nil {
+			return rep, recs, err
+		}
+	}
+	if total != stored {
+		rep.Flaws = append(rep.Flaws, Flaw{InTotal, "a record is missing or there twice"})
+	}
+	return rep, recs, nil
+}
+
+// readMeta takes the counts and settings that are no rows of ours, and gives
+// the total that the checksums of all rows must add up to.
+func (rep *Report) readMeta(q querier) (total int64, err error) {
+	var newest int
+	for _, ask := range []struct {
+		query string
+		dest  []any
+	}{
+		{`SELECT book, writes, total FROM meta`, []any{&rep.Book, &rep.Writes, &total}},
+		{`SELECT count(*) FROM change`, []any{&rep.Changes}},
+		{`SELECT coalesce(max(version), 0) FROM migration`, []any{&newest}},
+		{`PRAGMA user_version`, []any{&rep.Version}},
+		{`PRAGMA journal_mode`, []any{&rep.Journal}},
+		{`PRAGMA synchronous`, []any{&rep.Synchronous}},
+		{`PRAGMA foreign_keys`, []any{&rep.ForeignKeys}},
+	} {
+		if err := q.QueryRow(ask.query).Scan(ask.dest...); err != nil {
+			return 0, err
+		}
+	}
+	if newest != rep.Version {
+		rep.Flaws = append(rep.Flaws, versionFlaw(rep.Version, newest))
+	}
+	return total, nil
+}
+
+func versionFlaw(header, newest int) Flaw {
+	return Flaw{InVersion, fmt.Sprintf("header says %d, list of migrations %d", header, newest)}
+}
+
+// onlyUnread reports that reading failed while nothing speaks of damage.
+func (rep *Report) onlyUnread() bool {
+	return !slices.ContainsFunc(rep.Flaws, func(f Flaw) bool { return f.Part != InReading })
+}
+
+func (rep *Report) count(r row) {
+	if r.stamps().Deleted != "" {
+		rep.Deleted++
+		return
+	}
+	switch r := r.(type) {
+	case *personRow:
+		rep.Persons++
+	case *packRow:
+		rep.Packs++
+	case *kindRow:
+		rep.StripKinds++
+	case *settingRow:
+		rep.Settings++
+	case *entryRow:
+		rep.Entries[model.Kind(r.Kind)]++
+	}
+}
+
+func (r *records) add(x row) {
+	switch x := x.(type) {
+	case *personRow:
+		r.persons = append(r.persons, x)
+	case *packRow:
+		r.packs = append(r.packs, x)
+	case *kindRow:
+		r.kinds = append(r.kinds, x)
+	case *settingRow:
+		r.settings = append(r.settings, x)
+	case *entryRow:
+		r.entries = append(r.entries, x)
+	}
+}
+
+// valueList is all values of all entries, in the order of the entries.
+type valueList struct {
+	entry []int64
+	rows  []valueRow
+	next  int
+}
+
+func readValues(q querier) (*valueList, error) {
+	l := &valueList{}
+	return l, each(q, `SELECT entry, `+valueColumns+` FROM value ORDER BY entry, pos`, func(scan scanner) error {
+		var n int64
+		l.rows = append(l.rows, valueRow{})
+		err := scan(append([]any{&n}, l.rows[len(l.rows)-1].fields()...)...)
+		l.entry = append(l.entry, n)
+		return err
+	})
+}
+
+// of takes the values of entry n; entries must be asked for in order.
+func (l *valueList) of(n int64) []valueRow {
+	for l.next < len(l.rows) && l.entry[l.next] < n {
+		l.next++
+	}
+	from := l.next
+	for l.next < len(l.rows) && l.entry[l.next] == n {
+		l.next++
+	}
+	return l.rows[from:l.next:l.next]
+}
+
+func eachRow(q querier, t *table, values *valueList, f func(r row, sum int64)) error {
+	return each(q, t.selectAll, func(scan scanner) error {
+		r := t.blank()
+		var sum, n int64
+		if err := scan(append(r.fields(), &sum, &n)...); err != nil {
+			return err
+		}
+		if e, ok := r.(*entryRow); ok {
+			e.Values = values.of(n)
+		}
+		f(r, sum)
+		return nil
+	})
+}

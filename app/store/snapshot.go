@@ -1,0 +1,347 @@
+package store
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+)
+
+// Snapshot is a whole copy of a book, made while nothing was half done.
+type Snapshot struct {
+	Path    string
+	Time    time.Time // UTC
+	Size    int64
+	Persons int // live
+	Entries int // live
+	Err     error
+	writes  int64
+}
+
+const snapshotTime = "20060102T150405.000Z"
+
+// Snapshot copies the book into the folder backups beside it, reads the copy
+// back, and then drops old ones that are no longer needed.
+func (b *Book) Snapshot(ctx context.Context) (Snapshot, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if err := b.usable(ctx); err != nil {
+		return Snapshot{}, err
+	}
+	if b.ReadOnlyReason != nil {
+		return Snapshot{}, fmt.Errorf("%w: %w", ErrNoSnapshot, b.ReadOnlyReason)
+	}
+	return b.snapshot(ctx)
+}
+
+func (b *Book) snapshot(ctx context.Context) (Snapshot, error) {
+	s, err := b.copyOut(ctx)
+	if err != nil {
+		return Snapshot{}, fmt.Errorf("%w: %w", ErrNoSnapshot, classify(err))
+	}
+	thinOut(b.opts.Path)
+	return s, nil
+}
+
+// copyOut gives the copy its name only when it is whole and on the disk, so
+// that a file under a snapshot's name is always good.
+func (b *Book) copyOut(ctx context.Context) (Snapshot, error) {
+	dir := BackupsDir(b.opts.Path)
+	if err := makeFolder(dir); err != nil {
+		return Snapshot{}, err
+	}
+	temp, err := tempFile(dir, b.opts.Path)
+	if err != nil {
+		return Snapshot{}, err
+	}
+	defer os.Remove(temp)
+	if _, err := b.db.ExecContext(ctx, `VACUUM INTO ?`, temp); err != nil {
+		return Snapshot{}, err
+	}
+	if err := b.sameCounts(temp); err != nil {
+		return Snapshot{}, err
+	}
+	if err := syncFile(temp); err != nil {
+		return Snapshot{}, err
+	}
+	final := b.freeName(dir)
+	if err := os.Rename(temp, final); err != nil {
+		return Snapshot{}, err
+	}
+	if err := syncFolder(dir); err != nil {
+		return Snapshot{}, err
+	}
+	s, _ := parseSnapshot(final)
+	s.look()
+	return s, s.Err
+}
+
+// freeName is a name by the time that no file has yet.
+func (b *Book) freeName(dir string) string {
+	for t := b.opts.Now().UTC(); ; t = t.Add(time.Millisecond) {
+		name := filepath.Join(dir, stem(b.opts.Path)+"-"+t.Format(snapshotTime)+".db")
+		if !exists(name) {
+			return name
+		}
+	}
+}
+
+// sameCounts reopens a fresh copy, checks it and counts every table.
+func (b *Book) sameCounts(path string) error {
+	db := openDB(path, true, b.opts.durability)
+	defer db.Close()
+	flaws, err := checkFile(db)
+	if err != nil {
+		return err
+	}
+	if len(flaws) > 0 {
+		return fmt.Errorf("%w: %v", ErrDamaged, flaws)
+	}
+	here, err := countAll(b.db)
+	if err != nil {
+		return err
+	}
+	there, err := countAll(db)
+	if err == nil && here != there {
+		err = fmt.Errorf("%w: the copy holds %s instead of %s", ErrDamaged, there, here)
+	}
+	return err
+}
+
+func countAll(q querier) (string, error) {
+	var names []string
+	err := each(q, `SELECT name FROM sqlite_schema WHERE type = 'table' ORDER BY name`, func(scan scanner) error {
+		var n string
+		err := scan(&n)
+		names = append(names, n)
+		return err
+	})
+	var out []string
+	for _, name := range names {
+		var n int
+		if err == nil {
+			err = q.QueryRow(`SELECT count(*) FROM "` + strings.ReplaceAll(name, `"`, `""`) + `"`).Scan(&n)
+		}
+		out = append(out, fmt.Sprintf("%s %d", name, n))
+	}
+	return strings.Join(out, ", "), err
+}
+
+// Snapshots lists the snapshots of the book at path, newest first, with what
+// they hold. Err tells that one cannot be read.
+func Snapshots(path string) ([]Snapshot, error) {
+	out, err := snapshotNames(path)
+	for i := range out {
+		out[i].look()
+	}
+	return out, err
+}
+
+func snapshotNames(path string) ([]Snapshot, error) {
+	dir := BackupsDir(path)
+	files, err := os.ReadDir(dir)
+	if err != nil && !errors.Is(err, os.ErrNotExist) {
+		return nil, classify(err)
+	}
+	var out []Snapshot
+	for _, f := range files {
+		s, ok := parseSnapshot(filepath.Join(dir, f.Name()))
+		if ok && strings.HasPrefix(f.Name(), stem(path)+"-") && len(f.Name()) == len(stem(path))+len("-.db")+len(snapshotTime) {
+			out = append(out, s)
+		}
+	}
+	slices.SortFunc(out, func(a, b Snapshot) int { return cmp.Or(b.Time.Compare(a.Time), cmp.Compare(a.Path, b.Path)) })
+	return out, nil
+}
+
+func parseSnapshot(path string) (Snapshot, bool) {
+	name := strings.TrimSuffix(filepath.Base(path), ".db")
+	if len(name) < len(snapshotTime) {
+		return Snapshot{}, false
+	}
+	t, err := time.Parse(snapshotTime, name[len(name)-len(snapshotTime):])
+	return Snapshot{Path: path, Time: t}, err == nil && filepath.Ext(path) == ".db"
+}
+
+// look counts what a snapshot holds.
+func (s *Snapshot) look() {
+	s.Size = sizeOf(s.Path)
+	if _, s.Err = readHeader(s.Path); s.Err != nil {
+		return
+	}
+	db := openDB(s.Path, true, safe)
+	defer db.Close()
+	s.Err = classify(db.QueryRow(`SELECT
+		(SELECT count(*) FROM person WHERE deleted_at IS NULL),
+		(SELECT count(*) FROM entry WHERE deleted_at IS NULL),
+		(SELECT writes FROM meta)`).Scan(&s.Persons, &s.Entries, &s.writes))
+}
+
+// changedSinceSnapshot compares the count of transactions with that of the
+// newest snapshot, so that a program that was killed catches up later.
+func (b *Book) changedSinceSnapshot() bool {
+	var writes int64
+	if err := b.db.QueryRow(`SELECT writes FROM meta`).Scan(&writes); err != nil {
+		return true
+	}
+	names, err := snapshotNames(b.opts.Path)
+	if err != nil || len(names) == 0 {
+		return writes > 0
+	}
+	newest := names[0]
+	newest.look()
+	return newest.Err != nil || newest.writes != writes
+}
+
+// thinOut deletes the snapshots that keep does not name. One that stays
+// because it could not be deleted does no harm.
+func thinOut(path string) {
+	all, err := snapshotNames(path)
+	if err != nil {
+		return
+	}
+	var times []time.Time
+	for _, s := range all {
+		times = append(times, s.Time)
+	}
+	kept := keep(times)
+	for _, s := range all {
+		if !kept[s.Time] {
+			os.Remove(s.Path)
+		}
+	}
+}
+
+// keep chooses from times, newest first: the last 7, then the newest of each
+// of 8 weeks, of each of 24 months, and of every year.
+func keep(times []time.Time) map[time.Time]bool {
+	out := map[time.Time]bool{}
+	rest := times
+	for i := 0; i < 7 && len(rest) > 0; i++ {
+		out[rest[0]] = true
+		rest = rest[1:]
+	}
+	for _, rule := range []struct {
+		most int
+		name func(time.Time) string
+	}{
+		{8, func(t time.Time) string { y, w := t.ISOWeek(); return fmt.Sprint(y, "-", w) }},
+		{24, func(t time.Time) string { return t.Format("2006-01") }},
+		{len(times), func(t time.Time) string { return t.Format("2006") }},
+	} {
+		last, n := "", 0
+		for len(rest) > 0 {
+			name := rule.name(rest[0])
+			if name != last {
+				if n == rule.most {
+					break
+				}
+				last = name
+				n++
+				out[rest[0]] = true
+			}
+			rest = rest[1:]
+		}
+	}
+	return out
+}
+
+// OpenSnapshot opens a snapshot, or any book, to look at it. Neither it nor
+// its folder is changed.
+func OpenSnapshot(ctx context.Context, path string, opts Options) (*Book, error) {
+	opts.Path, opts.ReadOnly = path, true
+	return Open(ctx, opts)
+}
+
+// SetAside renames a damaged book, so that another can take its place, and
+// tells the new name. What SQLite kept beside it goes with it: left behind, it
+// would be played into the next book of that name.
+func SetAside(path string) (string, error) {
+	lock, err := takeLock(path)
+	if err != nil {
+		return "", err
+	}
+	defer lock.Unlock()
+	to := freeAside(path)
+	if err := os.Rename(path, to); err != nil {
+		return "", classify(err)
+	}
+	return to, classify(errors.Join(moveCompanions(path, to), syncFolder(filepath.Dir(path))))
+}
+
+func freeAside(path string) string {
+	for n := 1; ; n++ {
+		ext := filepath.Ext(path)
+		to := fmt.Sprintf("%s-damaged-%d%s", strings.TrimSuffix(path, ext), n, ext)
+		if !slices.ContainsFunc(append(companions(to), to), exists) {
+			return to
+		}
+	}
+}
+
+// moveCompanions takes along what SQLite kept beside path, and drops it where
+// it is empty.
+func moveCompanions(path, to string) error {
+	var errs []error
+	for i, f := range companions(path) {
+		switch {
+		case !exists(f):
+		case sizeOf(f) == 0:
+			errs = append(errs, os.Remove(f))
+		default:
+			errs = append(errs, os.Rename(f, companions(to)[i]))
+		}
+	}
+	return errors.Join(errs...)
+}
+
+// RestoreSnapshot puts a checked copy of a snapshot where the book was; the
+// snapshot stays. ErrExists: a book is still there and must be set aside
+// first.
+func RestoreSnapshot(ctx context.Context, snapshot, path string) error {
+	rep, err := CheckFile(ctx, snapshot)
+	if err != nil {
+		return err
+	}
+	if !rep.OK() {
+		return &Trouble{Path: snapshot, Err: ErrDamaged, Flaws: rep.Flaws}
+	}
+	if err := makeFolder(filepath.Dir(path)); err != nil {
+		return classify(err)
+	}
+	lock, err := takeLock(path)
+	if err != nil {
+		return err
+	}
+	defer lock.Unlock()
+	if exists(path) {
+		return fmt.Errorf("%s: %w", path, ErrExists)
+	}
+	if err := moveCompanions(path, freeAside(path)); err != nil {
+		return classify(err)
+	}
+	return classify(copyBeside(ctx, snapshot, path))
+}
+
+func copyBeside(ctx context.Context, from, to string) error {
+	temp, err := tempFile(filepath.Dir(to), to)
+	if err != nil {
+		return err
+	}
+	defer os.Remove(temp)
+	if err := copyFile(from, temp); err != nil {
+		return err
+	}
+	if rep, err := CheckFile(ctx, temp); err != nil || !rep.OK() {
+		return errors.Join(err, fmt.Errorf("%w: the copy of %s: %v", ErrDamaged, from, rep.Flaws))
+	}
+	if err := os.Rename(temp, to); err != nil {
+		return err
+	}
+	return syncFolder(filepath.Dir(to))
+}
