@@ -13,8 +13,7 @@ var fastBreathing = &Rule{
 		limit("each from", 1, "severity", "nhs-ketoacidosis", "symptoms without a ketone result"),
 		ours("within", 72, "h"),
 	},
-	Cites:      []model.Cite{{Source: "nhs-ketoacidosis", At: "when to get help"}, {Source: "danne2019", At: "sick days"}},
-	Supersedes: []string{"severe-symptom"},
+	Cites: []model.Cite{{Source: "nhs-ketoacidosis", At: "when to get help"}, {Source: "danne2019", At: "sick days"}},
 	Eval: func(r *Rule, h *History) []Finding {
 		return h.standing(h.perRecord("fast-breathing", func(e Evidence) (Finding, bool) {
 			with := h.each(e.When, SymptomSpan, 1, "vomiting", "belly-pain")

@@ -20,7 +20,7 @@ var infectionSigns = &Rule{
 	Cites: []model.Cite{{Source: "nice-ng109", At: "1.1.3 to 1.1.6"}, {Source: "nice-ng111", At: "referral"},
 		{Source: "nhs-kidney-infection", At: "when to get help"}},
 	Variants:   []string{"special", "rising", "confused", "no-strip"},
-	Supersedes: []string{"infection-strip-only", "cap-left-off"},
+	Supersedes: []string{"infection-strip-only"},
 	Eval:       evalInfectionSigns,
 }
 

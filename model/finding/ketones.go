@@ -52,7 +52,7 @@ func evalKetones(r *Rule, h *History) []Finding {
 		args := []any{"grade", p.Grade}
 		again := after(at, 2*time.Hour, 3*time.Hour)
 		if !h.ketoneRisk(at) {
-			return h.ketonesUnexplained(r, t, p, ill, newest)
+			return h.ketonesUnexplained(r, t, p, ill)
 		}
 		switch {
 		case largeKetones(p) && !used:
@@ -82,7 +82,7 @@ func largeKetones(p strip.Pad) bool {
 
 // ketonesUnexplained: no diabetes is on record. Fasting makes ketones too, but
 // with sugar or illness they may be how diabetes shows itself.
-func (h *History) ketonesUnexplained(r *Rule, t Test, p strip.Pad, ill []Evidence, newest bool) (Finding, bool) {
+func (h *History) ketonesUnexplained(r *Rule, t Test, p strip.Pad, ill []Evidence) (Finding, bool) {
 	if !p.Grade.AtLeast(model.Plus2) {
 		return Finding{}, false
 	}
@@ -95,5 +95,5 @@ func (h *History) ketonesUnexplained(r *Rule, t Test, p strip.Pad, ill []Evidenc
 	if sugar || len(ill) > 1 {
 		return h.New(r, Today, "no-diabetes", ill, args...), true
 	}
-	return h.New(r, Mention, "no-diabetes-alone", ill, args...), newest
+	return h.New(r, Mention, "no-diabetes-alone", ill, args...), true
 }

@@ -16,6 +16,8 @@ var rules = []*Rule{
 	pregnancyWarning,
 	transplantWarning,
 	dialysisWarning,
+	passingNone,
+	sickDay,
 	yellowEyes,
 	bilirubin,
 	severeSymptom,
