@@ -23,6 +23,12 @@ var (
 
 const lawBooks = 1500
 
+// alone are the symptoms that are an emergency whatever else is recorded.
+var alone = func() []model.Code {
+	r, _ := finding.FindRule("red-flag-symptom")
+	return r.Reads
+}()
+
 type drawer struct{ *rand.Rand }
 
 func draw(seed uint64) drawer { return drawer{rand.New(rand.NewPCG(seed, 7))} }
@@ -86,7 +92,13 @@ func (d drawer) book() model.Book {
 	add("", must(model.Profile, "sex"), "")
 	kinds := []model.Kind{model.Strip, model.Strip, model.Strip, model.Symptom, model.Symptom, model.Symptom, model.Symptom,
 		model.Vital, model.Lab, model.Condition, model.Medicine, model.Fluid, model.Profile, model.PackKind}
-	for range 2 + d.IntN(38) {
+	// Every second book is small and without the symptoms that are emergencies
+	// alone, or nothing else would ever be the loudest.
+	events, calm := 2+d.IntN(38), d.IntN(2) == 0
+	if calm {
+		events = 2 + d.IntN(10)
+	}
+	for range events {
 		k := pick(d, kinds)
 		when := d.when()
 		switch k {
@@ -97,7 +109,10 @@ func (d drawer) book() model.Book {
 		case model.PackKind:
 			add("", pick(d, model.ItemsOf(k)), "Blue box")
 		default:
-			add(when, pick(d, model.ItemsOf(k)), "")
+			it := pick(d, model.ItemsOf(k))
+			if !calm || k != model.Symptom || !slices.Contains(alone, it.Code) {
+				add(when, it, "")
+			}
 		}
 	}
 	for range d.IntN(3) {
