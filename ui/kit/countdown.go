@@ -1,0 +1,51 @@
+package kit
+
+import (
+	"strconv"
+	"time"
+
+	"fyne.io/fyne/v2"
+
+	"quietwater/model"
+)
+
+// Countdown shows the seconds left to the next pad so large that they can be
+// read standing at the wash basin, and which pad comes next.
+type Countdown struct {
+	group
+	k      *Kit
+	digits *Text
+	word   *Text
+	next   *Text
+}
+
+// Countdown makes one; it shows nothing until Set.
+func (k *Kit) Countdown() *Countdown {
+	c := &Countdown{k: k}
+	c.digits, c.word, c.next = newText(), newText(), newText()
+	c.digits.align, c.word.align, c.next.align = fyne.TextAlignCenter, fyne.TextAlignCenter, fyne.TextAlignCenter
+	c.hold(c, k.Tight(c.digits, c.word, c.next))
+	return c
+}
+
+// Set shows the time left, rounded up so that 0 means now, and the next pad's
+// name. Call it from the toolkit's own goroutine.
+func (c *Countdown) Set(left time.Duration, pad model.Msg) {
+	k := c.k
+	s := int(max((left+time.Second-1)/time.Second, 0))
+	shown, unit := strconv.Itoa(s), model.T("kit.seconds", "n", s)
+	if s >= 100 {
+		shown, unit = strconv.Itoa(s/60)+":"+twoDigits(s%60), model.T("kit.minutes-seconds")
+	}
+	c.digits.setRuns([]run{{shown, k.px(sizeCountdown), true, k.pal.Ink}})
+	c.word.setRuns([]run{{k.t(unit), k.px(sizeSection), false, k.pal.Muted}, {k.t2(unit), k.px(sizeSection), false, k.pal.Muted}})
+	next := model.Msg{}
+	if !pad.IsZero() {
+		next = model.T("kit.next-pad", "pad", pad)
+	}
+	c.next.setRuns([]run{{k.t(next), k.px(sizeStep), true, k.pal.Ink}, {k.t2(next), k.px(sizeStep), false, k.pal.Muted}})
+	for _, t := range []*Text{c.digits, c.word, c.next} {
+		t.Refresh()
+	}
+	c.Refresh()
+}

@@ -1,0 +1,88 @@
+package kit
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+
+	"quietwater/model"
+)
+
+// The two steps of urgency that are drawn louder than the rest.
+const (
+	UrgencyToday     = 4
+	UrgencyEmergency = 5
+)
+
+// FindingText is all that a finding's card says. Zero messages are left out.
+type FindingText struct {
+	Urgency int       // 0 note, 1 retest, 2 mention, 3 soon, 4 today, 5 emergency
+	HowSoon model.Msg // the urgency in words
+	When    model.Msg // of what was seen
+	Title   model.Msg
+	Do      model.Msg
+	Why     model.Msg
+	Change  model.Msg
+	Sources model.Msg
+	// Actions makes what stands under the text, with the Kit it is handed:
+	// on an emergency's card the colours are turned over. May be nil.
+	Actions func(k *Kit) []fyne.CanvasObject
+}
+
+// FindingCard shows a finding: the tide mark, how soon, what it is and what to
+// do, then why and what would change it. Everything is said in both languages.
+func (k *Kit) FindingCard(f FindingText) *fyne.Container {
+	outer := k
+	if f.Urgency >= UrgencyEmergency {
+		k = k.inverted()
+	}
+	say := k.Column(k.howSoon(f), k.BothSection(f.Title))
+	if !f.When.IsZero() {
+		say.Add(k.Small(f.When))
+	}
+	part := func(heading string, m model.Msg) {
+		if !m.IsZero() {
+			say.Add(k.Tight(k.BothSmall(model.T(heading)), k.Both(m)))
+		}
+	}
+	if !f.Do.IsZero() {
+		say.Add(k.BothStrong(f.Do))
+	}
+	part("finding.why", f.Why)
+	part("finding.change", f.Change)
+	if !f.Sources.IsZero() {
+		say.Add(k.Small(f.Sources))
+	}
+	if f.Actions != nil {
+		if actions := f.Actions(k); len(actions) > 0 {
+			say.Add(k.Row(actions...))
+		}
+	}
+	ground := k.frame(k.pal.Card, k.pal.Line, k.pal.Border)
+	if f.Urgency >= UrgencyToday {
+		ground.StrokeColor, ground.StrokeWidth = outer.pal.Ink, max(outer.pal.Border, 1.5)
+	}
+	card := container.New(inset{gapCard, gapCard}, ground,
+		container.New(beside{gap: gapCard, stretch: true}, k.TideMark(f.Urgency), say))
+	if f.Urgency >= UrgencyToday {
+		return outer.edged(card, outer.pal.Amber, outer.pal.Ink)
+	}
+	return card
+}
+
+// howSoon is the urgency in words, for the two loud steps in ink on amber.
+func (k *Kit) howSoon(f FindingText) fyne.CanvasObject {
+	if f.Urgency < UrgencyToday {
+		return k.BothStrong(f.HowSoon)
+	}
+	t := k.both(f.HowSoon, sizeSection, sizeText, true)
+	t.recolour(k.pal.OnAmber)
+	return container.New(inset{gap, gapSmall}, k.frame(k.pal.Amber, clear, 0), t)
+}
+
+// FindingRow is a finding in a list: the mark small, how soon, and the title;
+// open may lead to its card.
+func (k *Kit) FindingRow(id string, urgency int, howSoon, title model.Msg, open func()) *Row {
+	r := k.row(id, title, howSoon, markGo, false, k.TideMark(urgency))
+	r.act = open
+	return r
+}

@@ -1,0 +1,242 @@
+package kit
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+
+	"quietwater/model"
+)
+
+// PageParts is what a page is put together from. Only Title is needed.
+type PageParts struct {
+	Title   model.Msg         // where you are and whose data it is
+	Mark    fyne.CanvasObject // the person's leaf, before the title
+	Help    *Button           // top right
+	Content []fyne.CanvasObject
+	Back    *Button             // bottom left; Escape presses it
+	Others  []fyne.CanvasObject // between the two
+	Main    *Button             // bottom right
+	// Keys answers keys of the page's own before anything else; nil for none.
+	Keys func(*fyne.KeyEvent) bool
+}
+
+// Page is the frame of every screen: where you are on top, help at its right,
+// what it is about scrolling between, back and the main button below.
+type Page struct {
+	group
+	parts   PageParts
+	content *fyne.Container
+	scroll  *container.Scroll
+	bar     *fyne.Container // for a SavedBar, above the buttons
+}
+
+// Page puts one together.
+func (k *Kit) Page(parts PageParts) *Page {
+	p := &Page{parts: parts, content: k.Column(parts.Content...), bar: container.New(column{0})}
+	p.bar.Hide()
+	head := fyne.CanvasObject(k.Title(parts.Title))
+	if parts.Mark != nil {
+		head = container.New(beside{gap: 12}, parts.Mark, head)
+	}
+	if parts.Help != nil {
+		head = container.New(corners{gap}, head, parts.Help)
+	}
+	line := func() *canvas.Rectangle {
+		r := canvas.NewRectangle(k.pal.Line)
+		r.SetMinSize(fyne.NewSize(0, max(k.pal.Border, 1)))
+		return r
+	}
+	p.scroll = container.NewVScroll(container.New(pageMargin{k.px(sizeText) * 46}, p.content))
+	body := []fyne.CanvasObject{canvas.NewRectangle(k.pal.Paper), container.New(inset{gapCard, gapSmall}, head), p.scroll, p.bar}
+	if parts.Back != nil || parts.Main != nil || len(parts.Others) > 0 {
+		ends := container.New(corners{gap}, orNothing(parts.Back), orNothing(parts.Main))
+		foot := container.New(column{gapSmall})
+		if len(parts.Others) > 0 {
+			foot.Add(k.Row(parts.Others...))
+		}
+		if parts.Back != nil || parts.Main != nil {
+			foot.Add(ends)
+		}
+		body = append(body, container.New(column{0}, line(), container.New(inset{gapCard - ringRoom, gapSmall}, foot)))
+	}
+	p.hold(p, container.New(pageLayout{}, body...))
+	return p
+}
+
+func orNothing(b *Button) fyne.CanvasObject {
+	if b == nil {
+		return canvas.NewRectangle(clear)
+	}
+	return b
+}
+
+// SetContent shows other things in the same frame, from the top.
+func (p *Page) SetContent(objs ...fyne.CanvasObject) {
+	p.content.Objects = objs
+	p.content.Refresh()
+	p.scroll.ScrollToTop()
+	p.Refresh()
+}
+
+// SetBar puts a [Kit.SavedBar] above the buttons; nil takes it away.
+func (p *Page) SetBar(o fyne.CanvasObject) {
+	p.bar.RemoveAll()
+	p.bar.Hide()
+	if o != nil {
+		p.bar.Add(o)
+		p.bar.Show()
+	}
+	p.Refresh()
+}
+
+// Offset and ScrollTo keep the place when a screen is built anew.
+func (p *Page) Offset() float32 { return p.scroll.Offset.Y }
+
+// ScrollTo goes to an Offset.
+func (p *Page) ScrollTo(y float32) { p.scroll.ScrollToOffset(fyne.NewPos(0, y)) }
+
+// Reveal scrolls until o lies in view; for the first field with a problem.
+func (p *Page) Reveal(o fyne.CanvasObject) { reveal(o) }
+
+// pageKey: Escape is back; Page Up and Down, arrows, Home and End scroll.
+func (p *Page) pageKey(ev *fyne.KeyEvent) bool {
+	if p.parts.Keys != nil && p.parts.Keys(ev) {
+		return true
+	}
+	high := p.scroll.Size().Height
+	y := p.scroll.Offset.Y
+	switch ev.Name {
+	case fyne.KeyEscape:
+		if p.parts.Back == nil || p.parts.Back.Disabled() {
+			return false
+		}
+		p.parts.Back.Tapped(nil)
+		return true
+	case fyne.KeyPageDown:
+		y += high * 0.85
+	case fyne.KeyPageUp:
+		y -= high * 0.85
+	case fyne.KeyDown:
+		y += 60
+	case fyne.KeyUp:
+		y -= 60
+	case fyne.KeyHome:
+		y = 0
+	case fyne.KeyEnd:
+		y = p.content.Size().Height
+	default:
+		return false
+	}
+	p.ScrollTo(max(y, 0))
+	return true
+}
+
+// pageLayout: ground, head, scrolling middle, bar, feet.
+type pageLayout struct{}
+
+func (pageLayout) Layout(objs []fyne.CanvasObject, size fyne.Size) {
+	objs[0].Move(fyne.NewPos(0, 0))
+	objs[0].Resize(size)
+	head, scroll, bar := objs[1], objs[2].(*container.Scroll), objs[3]
+	h := heightAt(head, size.Width)
+	head.Move(fyne.NewPos(0, 0))
+	head.Resize(fyne.NewSize(size.Width, h))
+	bottom := size.Height
+	if len(objs) > 4 {
+		fh := heightAt(objs[4], size.Width)
+		bottom -= fh
+		objs[4].Move(fyne.NewPos(0, bottom))
+		objs[4].Resize(fyne.NewSize(size.Width, fh))
+	}
+	if bar.Visible() {
+		w := size.Width - 2*gapCard
+		bh := heightAt(bar, w)
+		bottom -= bh + gapSmall
+		bar.Move(fyne.NewPos(gapCard, bottom))
+		bar.Resize(fyne.NewSize(w, bh))
+	}
+	room := fyne.NewSize(size.Width, max(bottom-h, 0))
+	scroll.Move(fyne.NewPos(0, h))
+	heightAt(scroll.Content, room.Width)
+	if scroll.Size() == room {
+		scroll.Refresh()
+	} else {
+		scroll.Resize(room)
+	}
+}
+
+func (pageLayout) MinSize(objs []fyne.CanvasObject) fyne.Size {
+	var s fyne.Size
+	for i, o := range objs {
+		if i == 0 || !o.Visible() {
+			continue
+		}
+		m := o.MinSize()
+		if i == 2 {
+			m = fyne.NewSize(objs[2].(*container.Scroll).Content.MinSize().Width, 120)
+		}
+		s.Width, s.Height = max(s.Width, m.Width), s.Height+m.Height
+	}
+	return s
+}
+
+// pageMargin keeps the content off the edges and the scroll bar, and lines from
+// growing too long.
+type pageMargin struct{ widest float32 }
+
+func (m pageMargin) Layout(objs []fyne.CanvasObject, size fyne.Size) {
+	const right = gapCard + 8
+	w := min(size.Width-gapCard-right, m.widest)
+	h := heightAt(objs[0], w)
+	objs[0].Move(fyne.NewPos(gapCard, gapSmall))
+	objs[0].Resize(fyne.NewSize(w, h))
+}
+
+func (m pageMargin) MinSize(objs []fyne.CanvasObject) fyne.Size {
+	return objs[0].MinSize().AddWidthHeight(2*gapCard+8, gapSmall+gapCard)
+}
+
+// corners keeps one thing left and one right on a line; where both do not fit,
+// the wider one wraps.
+type corners struct{ gap float32 }
+
+func (c corners) split(objs []fyne.CanvasObject, width float32) (l, r float32) {
+	l, r = natural(objs[0]), natural(objs[1])
+	room := width - c.gap
+	if l+r <= room {
+		return l, r
+	}
+	half := room / 2
+	switch {
+	case l < half:
+		r = room - l
+	case r < half:
+		l = room - r
+	default:
+		l, r = half, half
+	}
+	// Nothing gets less than its longest word, as far as there is room.
+	if least := objs[0].MinSize().Width; l < least {
+		l, r = least, room-least
+	}
+	if least := objs[1].MinSize().Width; r < least {
+		l, r = room-least, least
+	}
+	return l, r
+}
+
+func (c corners) Layout(objs []fyne.CanvasObject, size fyne.Size) {
+	l, r := c.split(objs, size.Width)
+	lh, rh := heightAt(objs[0], l), heightAt(objs[1], r)
+	h := max(lh, rh)
+	objs[0].Move(fyne.NewPos(0, (h-lh)/2))
+	objs[0].Resize(fyne.NewSize(l, lh))
+	objs[1].Move(fyne.NewPos(size.Width-r, (h-rh)/2))
+	objs[1].Resize(fyne.NewSize(r, rh))
+}
+
+func (c corners) MinSize(objs []fyne.CanvasObject) fyne.Size {
+	a, b := objs[0].MinSize(), objs[1].MinSize()
+	return fyne.NewSize(a.Width+b.Width+c.gap, max(a.Height, b.Height))
+}
