@@ -54,7 +54,7 @@ type Row struct {
 	Pad    model.Code `json:"pad"`
 	Unit   string     `json:"unit,omitempty"`   // UCUM of the printed numbers
 	ReadS  int        `json:"read-s,omitempty"` // seconds after the dip; 0 when the leaflet's time was not entered
-	LateS  int        `json:"late-s,omitempty"` // last second it may be read; 0: read time + 20
+	LateS  int        `json:"late-s,omitempty"` // last second it may be read; 0: see Window
 	Blocks []Block    `json:"blocks"`
 }
 
@@ -140,7 +140,7 @@ func (k Kind) Bytes() ([]byte, error) { return json.MarshalIndent(k, "", " ") }
 
 // Check reports the first thing that makes the kind unusable: no pads, an
 // unknown or doubled pad, fewer than two blocks, a unit or grade we do not
-// know, times out of order.
+// know, a grade for a pad that is read as a number, times out of order.
 func (k Kind) Check() error {
 	if k.Format != 1 {
 		return fmt.Errorf("strip kind %q: format %d is not known", k.ID, k.Format)
@@ -179,7 +179,7 @@ func (r Row) check() error {
 		if b.Value == "" || len(b.Value) > 40 {
 			return fmt.Errorf("pad %q: a block has no printed value", r.Pad)
 		}
-		if _, ok := model.ParseGrade(b.Grade); b.Grade != "" && !ok {
+		if _, ok := model.ParseGrade(b.Grade); b.Grade != "" && (!ok || it.Takes == model.Number) {
 			return fmt.Errorf("pad %q: grade %q is not known", r.Pad, b.Grade)
 		}
 	}
@@ -196,30 +196,38 @@ func (k Kind) Row(pad model.Code) (Row, bool) {
 }
 
 // Value is what matching the pad to block i records: its grade where it has
-// one, else its printed number in the row's unit.
+// one, else its printed number in the row's unit. A block that says neither,
+// or a number whose unit was not entered and could be several (0.3 of protein
+// is nothing in mg/dL and 1+ in g/L), could not be told; its print
+// stays in the note.
 func (r Row) Value(i int) model.Value {
 	b := r.Blocks[i]
 	v := model.Value{Code: r.Pad}
-	if g, ok := model.ParseGrade(b.Grade); ok {
-		v.Grade = g
-		return v
+	for _, word := range []string{b.Grade, b.Value} {
+		if g, ok := model.ParseGrade(word); ok {
+			v.Grade = g
+			return v
+		}
 	}
-	if g, ok := model.ParseGrade(b.Value); ok {
-		v.Grade = g
-		return v
-	}
-	if n, ok := model.ParseNumber(b.Value); ok {
-		it, _ := model.Find(model.Strip, r.Pad)
-		u, _ := it.Unit(r.Unit)
+	it, _ := model.Find(model.Strip, r.Pad)
+	u, known := it.Unit(r.Unit)
+	sure := known && (r.Unit != "" || len(it.Units) == 1)
+	if n, ok := model.ParseNumber(b.Value); ok && sure {
 		v.Number, v.Typed, v.Unit = n, b.Value, u.UCUM
 		return v
 	}
-	v.Grade = model.Unclear
+	v.Grade, v.Note = model.Unclear, b.Value
 	return v
 }
 
+// rounding allows for a block that is printed in two units, one of them
+// rounded: ketones of 7.8 mmol/L are the block of 80 mg/dL. Neighbouring
+// blocks lie much further apart.
+const rounding = 0.98
+
 // Grade grades a value by this chart's own blocks: the highest block not above
-// it. Numbers fall back to the usual blocks where the chart has no grades.
+// it, in whatever order they are printed. Numbers fall back to the usual
+// blocks where the chart has no grades.
 func (r Row) Grade(v model.Value) (model.Grade, bool) {
 	if v.Grade != model.NoGrade {
 		return v.Grade, true
@@ -229,18 +237,18 @@ func (r Row) Grade(v model.Value) (model.Grade, bool) {
 	if !ok {
 		return model.UsualGrade(r.Pad, v)
 	}
-	best, found := model.NoGrade, false
+	best, top := model.NoGrade, 0.0
 	for _, b := range r.Blocks {
 		g, graded := model.ParseGrade(b.Grade)
 		limit, number := model.ParseNumber(b.Value)
 		if b.Value == "neg" {
 			limit, number = 0, true
 		}
-		if graded && number && n >= limit {
-			best, found = g, true
+		if graded && number && n >= limit*rounding && (best == model.NoGrade || limit > top) {
+			best, top = g, limit
 		}
 	}
-	if !found {
+	if best == model.NoGrade {
 		return model.UsualGrade(r.Pad, v)
 	}
 	return best, true
@@ -248,10 +256,10 @@ func (r Row) Grade(v model.Value) (model.Grade, bool) {
 
 // Window is the span in which a pad may be read, in seconds after the dip:
 // from 5 s before its read time to the leaflet's last second, else 20 s after
-// (our own choice, clinical decisions "Late"). ok is false when no read time
-// is known.
+// (our own choice, clinical decisions "Late"). A last second alone closes the
+// window but opens it at the dip. ok is false when neither is known.
 func (r Row) Window() (from, to int, ok bool) {
-	if r.ReadS == 0 {
+	if r.ReadS == 0 && r.LateS == 0 {
 		return 0, 0, false
 	}
 	to = r.LateS

@@ -15,11 +15,12 @@ const (
 	AheadS   = 10
 )
 
-// Largest disagreement between the two clocks, and largest delay of an
-// announcement, that a run survives. Beyond it the computer slept or somebody
-// set its clock, and no reading time is known any more.
+// Largest disagreement between the two clocks (needs R23 allows an error of
+// 1 s), and largest delay of an announcement, that a run survives. Beyond it
+// the computer slept or somebody set its clock, and no reading time is known
+// any more.
 const (
-	maxDrift = 2 * time.Second
+	maxDrift = time.Second
 	maxDelay = 5 * time.Second
 )
 
@@ -38,6 +39,8 @@ type Moment struct {
 	Ahead bool
 	Photo bool
 }
+
+func (m Moment) at() time.Duration { return time.Duration(m.AtS) * time.Second }
 
 // Plan lists the moments of a kind of strip in time order. A kind without
 // read times gets only the photo moment.
@@ -88,40 +91,45 @@ func NewRun(k Kind, dip Tick) *Run { return &Run{plan: Plan(k), dip: dip} }
 type Status struct {
 	Elapsed time.Duration
 	Fired   []Moment // passed since the last tick, in order
-	Next    Moment   // the next thing to read; zero when Done
+	Next    Moment   // the next thing to read; zero when Done or Broken
 	Left    time.Duration
 	Done    bool
 	Broken  bool // the clocks disagree or the computer slept: nothing was timed
 }
 
-// Advance moves the run on to t. Once broken, a run stays broken.
+// Advance moves the run on to t. Once broken, a run stays broken; once done,
+// nothing that happens to the clocks undoes it.
 func (r *Run) Advance(t Tick) Status {
 	mono := t.Mono - r.dip.Mono
+	// Round drops the monotonic reading, by which Sub would else count.
 	wall := t.Wall.Round(0).Sub(r.dip.Wall.Round(0))
-	if mono < 0 || (wall-mono).Abs() > maxDrift {
+	s := Status{Elapsed: max(0, mono)}
+	if r.next < len(r.plan) && (wall-mono).Abs() > maxDrift {
 		r.broken = true
 	}
-	s := Status{Elapsed: max(0, mono)}
 	for !r.broken && r.next < len(r.plan) {
 		m := r.plan[r.next]
-		at := time.Duration(m.AtS) * time.Second
-		if mono < at {
+		late := mono - m.at()
+		if late < 0 {
 			break
 		}
-		if !m.Ahead && mono-at > maxDelay {
+		if !m.Ahead && late > maxDelay {
 			r.broken = true
 			break
 		}
 		s.Fired = append(s.Fired, m)
 		r.next++
 	}
-	s.Broken, s.Done = r.broken, !r.broken && r.next == len(r.plan)
+	if s.Broken = r.broken; s.Broken {
+		return s
+	}
 	for _, m := range r.plan[r.next:] {
 		if !m.Ahead {
-			s.Next, s.Left = m, time.Duration(m.AtS)*time.Second-mono
-			break
+			s.Next, s.Left = m, m.at()-mono
+			return s
 		}
 	}
+	s.Done = true
 	return s
 }
 
@@ -137,6 +145,7 @@ type Draft struct {
 	How       model.Origin // how the pads were read; ByHand until asked
 	Seconds   int          // after the dip, for a photo or a late reading
 	Values    map[model.Code]model.Value
+	Blocks    map[model.Code]int // which block was picked, by its place on the chart
 	Step      int // the screen's own step, to come back to
 }
 

@@ -1,6 +1,7 @@
 package strip
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -98,12 +99,20 @@ func (v Verdict) Pad(c model.Code) (Pad, bool) {
 	return v.Pads[i], true
 }
 
-// Protein is the protein pad or, on a strip that has none, the albumin pad:
-// its ratio to creatinine from 30 mg/g acts as 1+, from 300 as 3+.
+// Protein is the protein pad or, where the strip has none or it shows less,
+// the albumin pad: its ratio to creatinine from 30 mg/g acts as 1+, from 300
+// as 3+.
 func (v Verdict) Protein() (Pad, bool) {
-	if p, ok := v.Pad(model.Protein); ok {
-		return p, true
+	p, ok := v.Pad(model.Protein)
+	a, byRatio := v.albumin()
+	if byRatio && (!ok || a.Positive(model.Plus1) && (p.Standing == NotJudged || a.Grade.Rank() > p.Grade.Rank())) {
+		return a, true
 	}
+	return p, ok
+}
+
+// albumin is the albumin pad graded by its ratio to creatinine.
+func (v Verdict) albumin() (Pad, bool) {
 	p, ok := v.Pad(model.Albumin)
 	if !ok || v.ACR == 0 {
 		return Pad{}, false
@@ -129,17 +138,17 @@ func (v Verdict) Has(r Reason) bool {
 type Circumstances struct {
 	Kind         *Kind
 	Pack         *model.Pack
-	Zone         *time.Location
-	OnVitaminC   bool // the medicine switch is on
-	Menstruating bool // 3 days before to 5 days after a test marked so (Devon formulary)
-	Exercised    bool // a test of the 3 days before is marked so (BMJ 2009;338:a3021)
+	Zone         *time.Location // nil: UTC
+	OnVitaminC   bool           // the medicine switch is on
+	Menstruating bool           // 3 days before to 5 days after a test marked so (Devon formulary)
+	Exercised    bool           // a test of the 3 days before is marked so (BMJ 2009;338:a3021)
 }
 
 // Judge gives every pad of a strip test its grade and standing.
 func Judge(e model.Entry, c Circumstances) Verdict {
 	v := Verdict{Age: UnknownAge}
 	if c.Pack != nil {
-		v.Age = ShelfOf(*c.Pack).On(e.When, c.Zone)
+		v.Age = ShelfOf(*c.Pack).On(e.When, cmp.Or(c.Zone, time.UTC))
 	}
 	for _, it := range model.Analytes() {
 		if val, ok := e.Value(it.Code); ok {
@@ -171,6 +180,9 @@ func (c Circumstances) read(val model.Value, e model.Entry, age Freshness) Pad {
 		}
 	} else if g, ok := model.UsualGrade(val.Code, val); ok {
 		p.Grade = g
+	}
+	if val.Code == model.Nitrite && p.Grade == model.Trace {
+		p.Grade = model.Pos // any pink is positive, however the chart words it
 	}
 	if val.Grade == model.Unclear {
 		p.doubt(NotJudged, UnclearReason)
