@@ -102,6 +102,13 @@ func tempFile(dir, path string) (string, error) {
 	return f.Name(), f.Close()
 }
 
+// removeTemp also takes what SQLite left beside it on a full disk.
+func removeTemp(temp string) {
+	for _, f := range append(companions(temp), temp) {
+		os.Remove(f) // gone already when it got its final name
+	}
+}
+
 // sweep removes what a killed program left half done. Only call it while
 // holding the lock.
 func sweep(path string) {

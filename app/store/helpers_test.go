@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"flag"
 	"fmt"
 	"maps"
 	"math/rand/v2"
@@ -22,7 +23,22 @@ func TestMain(m *testing.M) {
 		child(job)
 		os.Exit(0)
 	}
+	flag.Parse()
+	// A kill does not lose what the system already holds, so a disk in memory
+	// tests the same and does not wear the other. Soak and benchmarks take
+	// the real one.
+	if !soak() && flag.Lookup("test.bench").Value.String() == "" {
+		os.Setenv("TMPDIR", memory())
+	}
 	os.Exit(m.Run())
+}
+
+// memory is a folder in memory where there is one.
+func memory() string {
+	if st, err := os.Stat("/dev/shm"); err == nil && st.IsDir() {
+		return "/dev/shm"
+	}
+	return os.TempDir()
 }
 
 // soak tells the fault tests to run in their full length.
@@ -270,15 +286,17 @@ func changesOf(b model.Book) []Change {
 
 // yearsBook is what two people record over years: about 15 entries a day, as
 // vitals, drinks, symptoms, laboratory days and a strip test every third day.
-func yearsBook(years int) model.Book {
-	r := seeded(uint64(years))
+func yearsBook(years int) model.Book { return daysBook(years * 365) }
+
+func daysBook(days int) model.Book {
+	r := seeded(uint64(days))
 	b := model.Book{Persons: []model.Person{{ID: someID(r), Name: "Ada"}, {ID: someID(r), Name: "Bruno", Mark: 1}}}
 	b.Packs = append(b.Packs, somePack(r, ""))
 	number := func(code string, lo, hi float64, unit string) model.Value {
 		n := float64(int(lo + r.Float64()*(hi-lo)))
 		return model.Value{Code: model.Code(code), Number: n, Typed: model.FormatNumber(n), Unit: unit}
 	}
-	for day := range years * 365 {
+	for day := range days {
 		for _, p := range b.Persons {
 			at := func(hour int) model.When {
 				return model.At(noon.AddDate(0, 0, -day).Add(time.Duration(hour-12)*time.Hour + time.Duration(r.IntN(3600))*time.Second))
@@ -387,6 +405,13 @@ func (w *truth) advance(to int) {
 	for w.step < to {
 		w.next()
 	}
+}
+
+// again is what a book holds after n saves.
+func again(n int) *truth {
+	w := newTruth()
+	w.advance(n)
+	return w
 }
 
 func (w *truth) book() model.Book {

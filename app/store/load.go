@@ -195,11 +195,15 @@ func examinePath(ctx context.Context, opts Options) (Report, *records, error) {
 	if _, err := os.Stat(o.Path); err != nil {
 		return Report{Path: o.Path}, nil, classify(err)
 	}
-	if _, err := b.connectForReading(); err != nil {
+	version, err := b.connectForReading(ctx)
+	if trouble := (*Trouble)(nil); errors.As(err, &trouble) && len(trouble.Flaws) > 0 {
+		return Report{Path: o.Path, Version: version, Flaws: trouble.Flaws, Snapshots: trouble.Snapshots}, nil, nil
+	}
+	if err != nil {
 		return Report{Path: o.Path}, nil, b.trouble(err)
 	}
 	rep, recs, err := examine(ctx, b.db, o.steps)
-	rep.Path = o.Path
+	rep.Path, rep.Version = o.Path, version
 	rep.Snapshots, _ = Snapshots(o.Path)
 	return rep, recs, classify(err)
 }

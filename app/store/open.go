@@ -67,7 +67,8 @@ func (o Options) whole() (Options, error) {
 // goroutine.
 type Book struct {
 	// ReadOnlyReason is nil when the book can be written, else ErrReadOnly
-	// (as asked), ErrNewer or ErrReadOnlyFolder.
+	// (as asked), ErrNewer, ErrReadOnlyFolder or ErrDiskFull (not even the
+	// lock could be made).
 	ReadOnlyReason error
 
 	opts Options
@@ -100,8 +101,10 @@ func Open(ctx context.Context, opts Options) (*Book, error) {
 		return openReadOnly(ctx, o, ErrReadOnly)
 	}
 	b, err := openWritable(ctx, o)
-	if errors.Is(err, ErrReadOnlyFolder) && sizeOf(o.Path) > 0 {
-		return openReadOnly(ctx, o, ErrReadOnlyFolder)
+	for _, reason := range []error{ErrReadOnlyFolder, ErrDiskFull} {
+		if errors.Is(err, reason) && sizeOf(o.Path) > 0 {
+			return openReadOnly(ctx, o, reason)
+		}
 	}
 	return b, err
 }
@@ -126,8 +129,8 @@ func openWritable(ctx context.Context, o Options) (*Book, error) {
 func (b *Book) start(ctx context.Context) error {
 	path := b.opts.Path
 	sweep(path)
-	if err := tryWriting(path); err != nil {
-		return classify(err)
+	if err := classify(tryWriting(path)); err != nil && !errors.Is(err, ErrDiskFull) {
+		return err // on a full disk the first save says so, and reading needs no room
 	}
 	if err := recoverJournal(path); err != nil {
 		return b.trouble(err)
@@ -258,10 +261,17 @@ func (b *Book) migrate(ctx context.Context, version int, isNew bool) error {
 		return fmt.Errorf("%w: version %d", ErrDamaged, version)
 	}
 	if !isNew {
-		if err := b.keepBefore(ctx, version); err != nil {
+		if err := b.whole(version); err != nil {
+			return err
+		}
+		if _, err := b.snapshot(ctx); err != nil {
 			return err
 		}
 	}
+	return b.stepFrom(ctx, version)
+}
+
+func (b *Book) stepFrom(ctx context.Context, version int) error {
 	for v := version + 1; v <= len(b.opts.steps); v++ {
 		if err := b.step(ctx, v); err != nil {
 			return fmt.Errorf("bringing the book to version %d: %w", v, notSaved(err))
@@ -270,13 +280,15 @@ func (b *Book) migrate(ctx context.Context, version int, isNew bool) error {
 	return nil
 }
 
-// keepBefore checks a book and makes a snapshot of it.
-func (b *Book) keepBefore(ctx context.Context, version int) error {
+// whole checks what a migration relies on: sound pages, and the version that
+// the header names.
+func (b *Book) whole(version int) error {
 	flaws, err := checkFile(b.db)
 	if err != nil {
 		return err
 	}
-	if newest := 0; len(flaws) == 0 {
+	var newest int
+	if len(flaws) == 0 {
 		if err := b.db.QueryRow(`SELECT max(version) FROM migration`).Scan(&newest); err != nil {
 			return err
 		}
@@ -284,12 +296,11 @@ func (b *Book) keepBefore(ctx context.Context, version int) error {
 			flaws = append(flaws, versionFlaw(version, newest))
 		}
 	}
-	if len(flaws) > 0 {
-		snaps, _ := Snapshots(b.opts.Path)
-		return &Trouble{Path: b.opts.Path, Err: ErrDamaged, Flaws: flaws, Snapshots: snaps}
+	if len(flaws) == 0 {
+		return nil
 	}
-	_, err = b.snapshot(ctx)
-	return err
+	snaps, _ := Snapshots(b.opts.Path)
+	return &Trouble{Path: b.opts.Path, Err: ErrDamaged, Flaws: flaws, Snapshots: snaps}
 }
 
 // examine reads and checks everything, and keeps what it read for Load.
@@ -321,7 +332,7 @@ func openReadOnly(ctx context.Context, o Options, reason error) (*Book, error) {
 }
 
 func (b *Book) startReading(ctx context.Context) error {
-	version, err := b.connectForReading()
+	version, err := b.connectForReading(ctx)
 	if err != nil {
 		return b.trouble(err)
 	}
@@ -331,7 +342,7 @@ func (b *Book) startReading(ctx context.Context) error {
 	return b.examine(ctx)
 }
 
-func (b *Book) connectForReading() (version int, err error) {
+func (b *Book) connectForReading(ctx context.Context) (version int, err error) {
 	path := b.opts.Path
 	if interrupted(path) {
 		if path, err = b.privateCopy(); err != nil {
@@ -344,8 +355,30 @@ func (b *Book) connectForReading() (version int, err error) {
 	if version, err = readHeader(path); err != nil {
 		return 0, err
 	}
+	if version > 0 && version < len(b.opts.steps) {
+		if path, err = b.migratedCopy(ctx, path, version); err != nil {
+			return 0, err
+		}
+	}
 	b.db = openDB(path, true, b.opts.durability)
 	return version, nil
+}
+
+// migratedCopy brings a private copy of an older book to this version, since
+// the book itself may not be touched.
+func (b *Book) migratedCopy(ctx context.Context, path string, version int) (string, error) {
+	if b.temp == "" {
+		var err error
+		if path, err = b.privateCopy(); err != nil {
+			return "", err
+		}
+	}
+	copied := &Book{opts: b.opts, db: openDB(path, false, b.opts.durability)}
+	defer copied.db.Close()
+	if err := copied.whole(version); err != nil {
+		return "", err
+	}
+	return path, copied.stepFrom(ctx, version)
 }
 
 // interrupted: a journal with content lies beside the book and nobody is

@@ -372,9 +372,14 @@ func (r *valueRow) model() model.Value {
 	return v
 }
 
+// parseWhen reads what When.String wrote; model.ParseWhen tries more forms,
+// which a hundred thousand entries feel.
 func parseWhen(s string, zone *time.Location) (model.When, error) {
 	if s == "" {
 		return model.When{}, nil
+	}
+	if t, err := time.Parse(time.RFC3339, s); err == nil {
+		return model.At(t), nil
 	}
 	return model.ParseWhen(s, zone)
 }

@@ -59,7 +59,7 @@ func (b *Book) copyOut(ctx context.Context) (Snapshot, error) {
 	if err != nil {
 		return Snapshot{}, err
 	}
-	defer os.Remove(temp)
+	defer removeTemp(temp)
 	if _, err := b.db.ExecContext(ctx, `VACUUM INTO ?`, temp); err != nil {
 		return Snapshot{}, err
 	}
@@ -333,7 +333,7 @@ func copyBeside(ctx context.Context, from, to string) error {
 	if err != nil {
 		return err
 	}
-	defer os.Remove(temp)
+	defer removeTemp(temp)
 	if err := copyFile(from, temp); err != nil {
 		return err
 	}

@@ -297,7 +297,7 @@ func TestFileRefuses(t *testing.T) {
 
 func TestBulkImport(t *testing.T) {
 	b := openNew(t)
-	book := yearsBook(1)
+	book := daysBook(100)
 	token := mustPut(t, b, changesOf(book)...)
 	have, _, err := b.Load(ctx)
 	check(t, err)
