@@ -54,9 +54,7 @@ func (h *History) painfulPair(r *Rule, tests []bloodTest) (Finding, bool) {
 				pain, ok = h.Symptom("painful-urination", 1, SymptomSpan)
 			}
 			if ok && h.weekApart(tests[i], tests[j]) {
-				f := h.bloodPair(r, "painful", tests[i], tests[j])
-				f.Evidence = append(f.Evidence, pain)
-				return f, true
+				return h.bloodPair(r, "painful", tests[i], tests[j], pain), true
 			}
 		}
 	}
@@ -67,7 +65,7 @@ func (h *History) weekApart(a, b bloodTest) bool {
 	return a.positive() && b.positive() && model.DaysBetween(a.When(), b.When(), h.Zone) >= 7
 }
 
-func (h *History) bloodPair(r *Rule, variant string, a, b bloodTest) Finding {
-	ev := append(a.Evidence(model.Blood), b.Evidence(model.Blood)...)
+func (h *History) bloodPair(r *Rule, variant string, a, b bloodTest, more ...Evidence) Finding {
+	ev := append(append(a.Evidence(model.Blood), b.Evidence(model.Blood)...), more...)
 	return h.New(r, Soon, variant, ev, "grade", b.pad.Grade, "first", a.When()).InDays(14)
 }

@@ -19,6 +19,7 @@ var diluteSample = &Rule{
 		{"again until", 3, "h", model.Cite{Source: model.CommonPractice}},
 		{"not between", 21, "h", model.Cite{Source: model.OurChoice}},
 		{"and", 7, "h", model.Cite{Source: model.OurChoice}},
+		ours("to-dos a day", 1, "{count}"),
 		{"stop asking after", 3, "tests in 14 days", model.Cite{Source: model.OurChoice}},
 	},
 	Cites:    []model.Cite{{Source: "frontmed2023", At: "abstract"}, {Source: "mcadams2024", At: "abstract"}},
@@ -37,7 +38,11 @@ func evalDiluteSample(r *Rule, h *History) []Finding {
 	}
 	var ev []Evidence
 	n := 0
+	askedToday := false // one such to-do a day is enough
 	for _, t := range tests {
+		if hidesProtein(t) && t.Entry.ID != last.Entry.ID && model.DaysBetween(t.When(), last.When(), h.Zone) == 0 {
+			askedToday = true
+		}
 		if hidesProtein(t) && model.Within(t.When(), last.When(), 14*24*time.Hour, h.Zone) {
 			ev = append(ev, t.Evidence(model.SpecificGravity, model.Protein)...)
 			n++
@@ -47,11 +52,15 @@ func evalDiluteSample(r *Rule, h *History) []Finding {
 		return []Finding{h.New(r, Mention, "often", ev, "n", n)}
 	}
 	variant := ""
-	if h.drinkingIsTheirDoctors() {
+	if h.drinkingIsTheirDoctors() || last.Entry.Says("feverish", "yes") {
 		variant = "no-drinking-words"
 	}
 	ev = last.Evidence(model.SpecificGravity, model.Protein)
-	return []Finding{h.New(r, Retest, variant, ev).DueIn(h.waking(after(last.When(), 2*time.Hour, 3*time.Hour)))}
+	due := h.waking(after(last.When(), 2*time.Hour, 3*time.Hour))
+	if askedToday {
+		due = h.nextMorning(last.When().DayIn(h.Zone))
+	}
+	return []Finding{h.New(r, Retest, variant, ev).DueIn(due)}
 }
 
 // hidesProtein reports a dilute test in which protein was not found: a
@@ -76,10 +85,14 @@ func (h *History) waking(s Span) Span {
 	if from.Hour() >= 7 && from.Hour() < 21 {
 		return Span{from, s.To.In(h.Zone)}
 	}
-	day := from
-	if from.Hour() >= 21 {
-		day = from.AddDate(0, 0, 1)
+	if from.Hour() < 7 {
+		from = from.AddDate(0, 0, -1)
 	}
-	morning := time.Date(day.Year(), day.Month(), day.Day(), 7, 0, 0, 0, h.Zone)
+	return h.nextMorning(from)
+}
+
+// nextMorning is the time of the first-morning sample of the day after.
+func (h *History) nextMorning(d time.Time) Span {
+	morning := time.Date(d.Year(), d.Month(), d.Day()+1, 7, 0, 0, 0, h.Zone)
 	return Span{morning, morning.Add(3 * time.Hour)}
 }

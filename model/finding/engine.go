@@ -15,11 +15,11 @@ func (h *History) New(r *Rule, u Urgency, variant string, ev []Evidence, args ..
 	if variant != "" {
 		key += "." + variant
 	}
-	f := Finding{Rule: r.ID, Variant: variant, Person: h.Person.ID, Urgency: u, Evidence: ev, About: r.About}
+	ev = slices.Clone(ev)
+	slices.SortStableFunc(ev, func(a, b Evidence) int { return a.When.Compare(b.When) })
+	f := Finding{Rule: r.ID, Variant: variant, Person: h.Person.ID, Urgency: u, Evidence: ev, About: r.About, Since: model.At(h.Now)}
 	if len(ev) > 0 {
-		f.Since = slices.MaxFunc(ev, func(a, b Evidence) int { return a.When.Compare(b.When) }).When
-	} else {
-		f.Since = model.At(h.Now)
+		f.Since = ev[len(ev)-1].When
 	}
 	args = append([]any{"name", h.Person.Name, "when", f.Since}, args...)
 	f.Title, f.Why = model.T(key+".title", args...), model.T(key+".why", args...)

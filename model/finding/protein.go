@@ -51,19 +51,21 @@ func (h *History) proteinKnown(at model.When) bool {
 	return h.DoctorKnows(at, proteinRules...)
 }
 
-// usual is the person's usual grade before test i: the lower middle of the
-// grades before it, and no less than what a doctor has said to know. ok is
-// false where nothing earlier was recorded.
-func (h *History) usual(tests []proteinTest, i int) (g model.Grade, ok bool) {
+// usual is the person's usual grade before test i, as known by test j: the
+// lower middle of the grades before i, and no less than any grade a doctor has
+// said to know by then. ok is false where nothing earlier was recorded.
+func (h *History) usual(tests []proteinTest, i, j int) (g model.Grade, ok bool) {
 	if i == 0 {
 		return model.NoGrade, false
+	}
+	for _, t := range tests[:j] {
+		if h.knownSince(t.When(), tests[j].When()) {
+			g = max(g, rankGrade(t.pad.Grade.Rank()))
+		}
 	}
 	ranks := make([]int, i)
 	for k, t := range tests[:i] {
 		ranks[k] = t.pad.Grade.Rank()
-		if h.DoctorKnows(tests[i].When(), proteinRules...) && h.knownSince(t.When(), tests[i].When()) {
-			g = max(g, rankGrade(t.pad.Grade.Rank()))
-		}
 	}
 	slices.Sort(ranks)
 	return max(g, rankGrade(ranks[(i-1)/2])), true
@@ -96,7 +98,7 @@ func (h *History) againPair(tests []proteinTest) (i, j int, ok bool) {
 		}
 		for i := j - 1; i >= 0; i-- {
 			days := model.DaysBetween(tests[i].When(), tests[j].When(), h.Zone)
-			soon := days >= 1 && days <= 14
+			soon := days >= 1 && model.Within(tests[i].When(), tests[j].When(), 14*day, h.Zone)
 			apart := days >= 7 && j-i <= 2
 			if tests[i].firm() && (soon || apart) {
 				return i, j, true

@@ -12,7 +12,7 @@ var proteinCleared = &Rule{
 	Limits: []Limit{
 		limit("grade of the positive from", grade(model.Plus1), "1+", "kdigo2012", "table 7"),
 	},
-	Cites: []model.Cite{{Source: "sumida2020", At: "abstract: sensitivity 62 % for ACR above 30 mg/g"}, {Source: "mejia2021", At: "abstract"}},
+	Cites: []model.Cite{{Source: "sumida2020", At: "abstract: sensitivity for ACR above 30 mg/g"}, {Source: "mejia2021", At: "abstract"}},
 	Eval:  evalProteinCleared,
 }
 

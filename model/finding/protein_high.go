@@ -57,7 +57,7 @@ func evalProteinHigh(r *Rule, h *History) []Finding {
 func (h *History) usuallyHigh(tests []proteinTest, t Test) bool {
 	for i, o := range tests {
 		if o.Entry.ID == t.Entry.ID {
-			g, ok := h.usual(tests, i)
+			g, ok := h.usual(tests, i, i)
 			return ok && h.proteinKnown(t.When()) && g.Rank() >= o.pad.Grade.Rank()
 		}
 	}

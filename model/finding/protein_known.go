@@ -28,7 +28,7 @@ var proteinKnown = &Rule{
 func evalProteinKnown(r *Rule, h *History) []Finding {
 	tests := h.proteinTests()
 	if i, j, ok := h.higherPair(tests); ok {
-		usual, _ := h.usual(tests, i)
+		usual, _ := h.usual(tests, i, j)
 		ev := append(tests[i].evidence(), tests[j].evidence()...)
 		return []Finding{h.New(r, Soon, "higher", ev, "grade", tests[j].pad.Grade, "usual", usual, "first", tests[i].When()).InDays(7)}
 	}
@@ -48,9 +48,10 @@ func evalProteinKnown(r *Rule, h *History) []Finding {
 func (h *History) higherPair(tests []proteinTest) (i, j int, ok bool) {
 	for j := len(tests) - 1; j > 0; j-- {
 		for i := j - 1; i > 0; i-- {
-			usual, _ := h.usual(tests, i)
+			usual, _ := h.usual(tests, i, j)
 			days := model.DaysBetween(tests[i].When(), tests[j].When(), h.Zone)
-			if days < 1 || days > 14 || !h.proteinKnown(tests[i].When()) {
+			together := model.Within(tests[i].When(), tests[j].When(), 14*day, h.Zone)
+			if days < 1 || !together || !h.proteinKnown(tests[i].When()) {
 				continue
 			}
 			if tests[i].above(usual) && tests[j].above(usual) && !h.backAt(usual, tests[j+1:]) {

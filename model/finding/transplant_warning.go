@@ -7,7 +7,7 @@ import "quietwater/model"
 var transplantWarning = &Rule{
 	ID:        "transplant-warning",
 	Urgencies: []Urgency{Today},
-	Reads:     []model.Code{"transplant", "fever", "temperature", "passing-less", "painful-urination", "vomiting", "belly-pain"},
+	Reads:     []model.Code{"transplant", "fever", "temperature", "passing-less", "painful-urination", "vomiting", "belly-pain", "dialysis"},
 	About:     []string{"fever", "passing-less", "painful-urination", "vomiting", "belly-pain"},
 	Limits: []Limit{
 		ours("fever from", FeverFrom, "Cel"),
@@ -17,7 +17,10 @@ var transplantWarning = &Rule{
 	Cites: []model.Cite{{Source: model.CommonPractice}},
 	Eval: func(r *Rule, h *History) []Finding {
 		signs := append(h.feverRecords(), h.symptomRecords(1, "painful-urination")...)
-		signs = append(signs, h.symptomRecords(2, "passing-less", "vomiting", "belly-pain")...)
+		signs = append(signs, h.symptomRecords(2, "vomiting", "belly-pain")...)
+		if !h.On(model.Condition, "dialysis") { // there little urine is usual
+			signs = append(signs, h.symptomRecords(2, "passing-less")...)
+		}
 		return h.warnings(r, "transplant", signs)
 	},
 }
