@@ -2,6 +2,7 @@ package model
 
 import (
 	"fmt"
+	"regexp"
 	"time"
 )
 
@@ -17,6 +18,10 @@ const (
 	dayLayout    = "2006-01-02"
 	minuteLayout = "2006-01-02 15:04"
 )
+
+// rfc3339 is stricter than time.Parse, which also takes an hour of one digit, a
+// decimal comma, and offsets of a day and more.
+var rfc3339 = regexp.MustCompile(`T\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]([01]\d|2[0-3]):[0-5]\d)$`)
 
 // At is the instant t, kept with its offset. RFC 3339 writes offsets in whole
 // minutes, so the odd seconds of a local mean time are left out of it.
@@ -73,9 +78,7 @@ func ParseWhen(s string, zone *time.Location) (When, error) {
 	if t, err := time.ParseInLocation(minuteLayout, s, zone); err == nil && len(s) == len(minuteLayout) {
 		return plausible(At(t), s)
 	}
-	// UnmarshalText is the strict reading of RFC 3339, which time.Parse is not.
-	var t time.Time
-	if err := t.UnmarshalText([]byte(s)); err == nil {
+	if t, err := time.Parse(time.RFC3339Nano, s); err == nil && rfc3339.MatchString(s) {
 		return plausible(At(t), s)
 	}
 	return When{}, fmt.Errorf("date %q is not of the form YYYY-MM-DD, YYYY-MM-DD HH:MM or RFC 3339", s)
