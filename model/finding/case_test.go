@@ -21,7 +21,7 @@ import (
 //	WHEN,KIND,WHAT,VALUE[,UNIT[,NOTE]]
 //	expect
 //	RULE[/VARIANT] URGENCY [WITHIN or FROM TO]
-//	not RULE
+//	not RULE[/VARIANT], of whatever form where none is named
 //	nothing
 //
 // Lines that begin with # are for the reader.
@@ -128,10 +128,8 @@ func meets(open []finding.Finding, want string) bool {
 		return !strings.Contains(" "+describe(open)+";", " "+rule+" ") && !strings.Contains(describe(open), " "+rule+"/")
 	}
 	for _, f := range open {
-		// A bare rule name matches any variant.
-		full := line(f)
-		bare := strings.Replace(full, f.Rule+"/"+f.Variant, f.Rule, 1)
-		if strings.HasPrefix(full+" ", want+" ") || strings.HasPrefix(bare+" ", want+" ") {
+		// A rule's name alone means its plain form.
+		if strings.HasPrefix(line(f)+" ", want+" ") {
 			return true
 		}
 	}

@@ -21,6 +21,7 @@ const (
 type Test struct {
 	Entry   model.Entry
 	Verdict strip.Verdict
+	Kind    *strip.Kind // nil where the pack's kind is not known
 }
 
 // When is the time of the test.
@@ -81,7 +82,8 @@ func NewHistory(in Input, p model.Person) *History {
 		}
 	}
 	for _, e := range strips {
-		h.Tests = append(h.Tests, Test{e, strip.Judge(e, h.around(e, strips, in))})
+		c := h.around(e, strips, in)
+		h.Tests = append(h.Tests, Test{e, strip.Judge(e, c), c.Kind})
 	}
 	return h
 }

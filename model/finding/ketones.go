@@ -34,8 +34,11 @@ var ketones = &Rule{
 	Eval:     evalKetones,
 }
 
-// ketonesHigh is the block that counts as 3+ whatever grade the chart gives it.
-const ketonesHigh = 80.0 // mg/dL
+// ketonesHigh is the block that counts as 3+ whatever grade the chart gives it, less a margin for rounded print.
+const (
+	ketonesHigh   = 80.0 // mg/dL
+	ketonesMargin = 2.0  // mg/dL
+)
 
 func evalKetones(r *Rule, h *History) []Finding {
 	return h.perTest(model.Ketones, func(t Test, p strip.Pad, newest bool) (Finding, bool) {
@@ -55,9 +58,9 @@ func evalKetones(r *Rule, h *History) []Finding {
 			return h.ketonesUnexplained(r, t, p, ill)
 		}
 		switch {
-		case largeKetones(p) && !used:
+		case largeKetones(t, p) && !used:
 			return h.New(r, Emergency, "old-strip-high", ev, args...), true
-		case largeKetones(p):
+		case largeKetones(t, p):
 			return h.New(r, Emergency, "high", ev, args...), true
 		case moderate && len(ill) > len(ev):
 			return h.New(r, Emergency, "with-symptoms", ill, args...), true
@@ -74,10 +77,30 @@ func evalKetones(r *Rule, h *History) []Finding {
 	})
 }
 
-func largeKetones(p strip.Pad) bool {
+// largeKetones reports 3+, or a block of 80 mg/dL by number or by the pack's
+// own chart: charts differ in the grade they print beside it. The usual blocks
+// leave the same margin for charts that print it, rounded, in mmol/L.
+func largeKetones(t Test, p strip.Pad) bool {
 	it, _ := model.Find(model.Strip, model.Ketones)
-	n, ok := it.In(p.Value, "mg/dL")
-	return p.Grade.AtLeast(model.Plus3) || ok && n >= ketonesHigh
+	enough := func(v model.Value) bool {
+		n, ok := it.In(v, "mg/dL")
+		return ok && n >= ketonesHigh-ketonesMargin
+	}
+	if p.Grade.AtLeast(model.Plus3) || enough(p.Value) {
+		return true
+	}
+	if t.Kind == nil {
+		return false
+	}
+	row, _ := t.Kind.Row(model.Ketones)
+	for _, b := range row.Blocks {
+		g, graded := model.ParseGrade(b.Grade)
+		n, number := model.ParseNumber(b.Value)
+		if graded && number && g == p.Grade && enough(model.Value{Number: n, Unit: row.Unit}) {
+			return true
+		}
+	}
+	return false
 }
 
 // ketonesUnexplained: no diabetes is on record. Fasting makes ketones too, but
