@@ -64,14 +64,14 @@ func (k *Kit) button(id string, m model.Msg, role buttonRole, name string, svg [
 	case role == linkButton:
 		b.line = canvas.NewRectangle(k.pal.Water)
 		b.line.SetMinSize(fyne.NewSize(0, 2))
-		content = container.New(column{0}, b.text, b.line)
+		content = container.New(atMost{b.text.natural()}, container.New(column{0}, b.text, b.line))
 	default:
 		b.text.align = fyne.TextAlignCenter
 	}
 	b.paint = b.colours
 	padX := float32(20)
 	if role == linkButton {
-		padX = 4
+		padX = 0
 	}
 	b.start(b, content, padX, 8)
 	return b

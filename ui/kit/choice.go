@@ -126,9 +126,9 @@ func (k *Kit) choice(id string, label model.Msg, options []Option, selected stri
 	if !label.IsZero() {
 		c.box.Add(k.label(label))
 	}
-	rows := container.New(column{2})
+	rows := container.New(column{gapTap})
 	if abreast {
-		rows = container.New(&flow{gap: 4})
+		rows = container.New(&flow{gap: gapTap})
 	}
 	for i, o := range options {
 		r := k.row(id+"-"+o.ID, o.Label, o.Note, markRadio, o.ID == selected, nil)
@@ -223,7 +223,7 @@ func (k *Kit) Select(id string, label model.Msg, options []Option, selected stri
 	s.head = k.row(id, s.word(), model.Msg{}, markOpen, false, nil)
 	s.head.act = s.toggle
 	s.head.key = s.headKey
-	s.list = container.New(&flow{gap: 2})
+	s.list = container.New(&flow{gap: gapTap})
 	for i, o := range options {
 		r := k.row(id+"-"+o.ID, o.Label, o.Note, markRadio, o.ID == selected, nil)
 		r.act = func() { s.pick(i) }
@@ -337,7 +337,7 @@ type ListItem struct {
 
 // List makes lines that each lead to something; up and down go through them.
 func (k *Kit) List(items ...ListItem) *fyne.Container {
-	box := container.New(column{2})
+	box := container.New(column{gapTap})
 	rows := make([]*Row, 0, len(items))
 	for i, it := range items {
 		r := k.row(it.ID, it.Title, it.Note, markGo, false, it.Lead)

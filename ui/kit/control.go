@@ -41,7 +41,7 @@ func (c *control) start(self fyne.Widget, content fyne.CanvasObject, padX, padY 
 	c.body = canvas.NewRectangle(clear)
 	c.body.CornerRadius = corner
 	c.parts = []fyne.CanvasObject{c.ring, c.body, content}
-	c.lay = controlLayout{padX + ringRoom, padY + ringRoom}
+	c.lay = controlLayout{padX, padY}
 	self.(interface{ ExtendBaseWidget(fyne.Widget) }).ExtendBaseWidget(self)
 	c.repaint()
 }
@@ -143,17 +143,13 @@ func (r *controlRenderer) Refresh() {
 	canvas.Refresh(r.c.self)
 }
 
-// controlLayout: the ring fills all, the body leaves room for it, the content
-// stands in the middle of the body.
+// controlLayout: the body fills all, so that things line up with the words
+// above them; the ring lies around it, in the space every layout of ours
+// leaves between things; the content stands in the middle.
 type controlLayout struct{ x, y float32 }
 
 func (l controlLayout) Layout(objs []fyne.CanvasObject, size fyne.Size) {
-	// A stroke is drawn around its rectangle, half outside.
-	const half = float32(ringWidth) / 2
-	objs[0].Move(fyne.NewPos(half, half))
-	objs[0].Resize(fyne.NewSize(size.Width-2*half, size.Height-2*half))
-	objs[1].Move(fyne.NewPos(ringRoom, ringRoom))
-	objs[1].Resize(fyne.NewSize(size.Width-2*ringRoom, size.Height-2*ringRoom))
+	l.around(objs[0], objs[1], size)
 	content := objs[len(objs)-1]
 	w := max(size.Width-2*l.x, 0)
 	h := heightAt(content, w)
@@ -164,4 +160,13 @@ func (l controlLayout) Layout(objs []fyne.CanvasObject, size fyne.Size) {
 func (l controlLayout) MinSize(objs []fyne.CanvasObject) fyne.Size {
 	m := objs[len(objs)-1].MinSize()
 	return fyne.NewSize(max(m.Width+2*l.x, target), max(m.Height+2*l.y, target))
+}
+
+func (controlLayout) around(ring, body fyne.CanvasObject, size fyne.Size) {
+	// A stroke is drawn half outside its rectangle.
+	const out = ringRoom - ringWidth/2.0
+	ring.Move(fyne.NewPos(-out, -out))
+	ring.Resize(size.AddWidthHeight(2*out, 2*out))
+	body.Move(fyne.NewPos(0, 0))
+	body.Resize(size)
 }

@@ -4,7 +4,7 @@ import (
 	"strconv"
 	"time"
 
-	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
 
 	"quietwater/model"
 )
@@ -23,8 +23,7 @@ type Countdown struct {
 func (k *Kit) Countdown() *Countdown {
 	c := &Countdown{k: k}
 	c.digits, c.word, c.next = newText(), newText(), newText()
-	c.digits.align, c.word.align, c.next.align = fyne.TextAlignCenter, fyne.TextAlignCenter, fyne.TextAlignCenter
-	c.hold(c, k.Tight(c.digits, c.word, c.next))
+	c.hold(c, container.New(beside{gap: gapCard}, c.digits, k.Tight(c.word, c.next)))
 	return c
 }
 
@@ -38,6 +37,12 @@ func (c *Countdown) Set(left time.Duration, pad model.Msg) {
 		shown, unit = strconv.Itoa(s/60)+":"+twoDigits(s%60), model.T("kit.minutes-seconds")
 	}
 	c.digits.setRuns([]run{{shown, k.px(sizeCountdown), true, k.pal.Ink}})
+	// As wide as the widest two figures, so that the words beside stand still.
+	wide := "00"
+	if s >= 100 {
+		wide = "0:00"
+	}
+	c.digits.least = max(c.digits.least, c.digits.runs[0].measure(wide).Width+2)
 	c.word.setRuns([]run{{k.t(unit), k.px(sizeSection), false, k.pal.Muted}, {k.t2(unit), k.px(sizeSection), false, k.pal.Muted}})
 	next := model.Msg{}
 	if !pad.IsZero() {

@@ -78,19 +78,15 @@ func (e *Entry) TypedKey(ev *fyne.KeyEvent) {
 // AcceptsTab is never true.
 func (e *Entry) AcceptsTab() bool { return false }
 
-// entryLayout keeps the ring's room around the box.
+// entryLayout lets the box fill all and the ring lie around it.
 type entryLayout struct{}
 
 func (entryLayout) Layout(objs []fyne.CanvasObject, s fyne.Size) {
-	const half = float32(ringWidth) / 2
-	objs[0].Move(fyne.NewPos(half, half))
-	objs[0].Resize(fyne.NewSize(s.Width-2*half, s.Height-2*half))
-	objs[1].Move(fyne.NewPos(ringRoom, ringRoom))
-	objs[1].Resize(fyne.NewSize(s.Width-2*ringRoom, s.Height-2*ringRoom))
+	controlLayout{}.around(objs[0], objs[1], s)
 }
 
 func (entryLayout) MinSize(objs []fyne.CanvasObject) fyne.Size {
-	m := objs[1].MinSize().AddWidthHeight(2*ringRoom, 2*ringRoom)
+	m := objs[1].MinSize()
 	return fyne.NewSize(max(m.Width, target), max(m.Height, target))
 }
 
@@ -175,7 +171,7 @@ func (k *Kit) letters(n int) float32 {
 	if n <= 0 {
 		n = 28
 	}
-	return k.px(sizeText)*0.62*float32(n) + 2*12 + 2*ringRoom + 12
+	return k.px(sizeText)*0.62*float32(n) + 2*12 + 12
 }
 
 // Text is what stands in the box.

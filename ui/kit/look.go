@@ -36,7 +36,7 @@ const (
 	sizeSection   = 24
 	sizeTitle     = 30
 	sizeStep      = 34
-	sizeCountdown = 120
+	sizeCountdown = 104
 )
 
 // Spaces in units; they do not grow with the text, so that large type keeps
@@ -46,8 +46,9 @@ const (
 	gap       = 16
 	gapCard   = 24
 	ringWidth = 3
-	ringRoom  = 5  // the ring, and two units of paper between it and the thing
-	target    = 56 // height of a thing to tap, the room of the ring included
+	ringRoom  = 7  // how far the ring reaches out: some ground, then the ring
+	gapTap    = 12 // between things to tap; the ring of one does not touch the next
+	target    = 48 // least height and width of a thing to tap
 	dangerGap = 32 // between what destroys and anything else
 )
 

@@ -29,11 +29,15 @@ type Page struct {
 	content *fyne.Container
 	scroll  *container.Scroll
 	bar     *fyne.Container // for a SavedBar, above the buttons
+	head    fyne.CanvasObject
+	fixed   *fyne.Container // holds the head above the scrolling part, or
+	moving  *fyne.Container // inside it, where little room is left
 }
 
 // Page puts one together.
 func (k *Kit) Page(parts PageParts) *Page {
-	p := &Page{parts: parts, content: k.Column(parts.Content...), bar: container.New(column{0})}
+	p := &Page{parts: parts, content: k.Column(parts.Content...), bar: container.New(column{0}),
+		fixed: container.New(column{0}), moving: container.New(column{0})}
 	p.bar.Hide()
 	head := fyne.CanvasObject(k.Title(parts.Title))
 	if parts.Mark != nil {
@@ -47,8 +51,10 @@ func (k *Kit) Page(parts PageParts) *Page {
 		r.SetMinSize(fyne.NewSize(0, max(k.pal.Border, 1)))
 		return r
 	}
-	p.scroll = container.NewVScroll(container.New(pageMargin{k.px(sizeText) * 46}, p.content))
-	body := []fyne.CanvasObject{canvas.NewRectangle(k.pal.Paper), container.New(inset{gapCard, gapSmall}, head), p.scroll, p.bar}
+	p.head = container.New(inset{gapCard, gapTap}, head)
+	p.fixed.Add(p.head)
+	p.scroll = container.NewVScroll(container.New(column{0}, p.moving, container.New(pageMargin{k.px(sizeText) * 46}, p.content)))
+	body := []fyne.CanvasObject{canvas.NewRectangle(k.pal.Paper), p.fixed, p.scroll, p.bar}
 	if parts.Back != nil || parts.Main != nil || len(parts.Others) > 0 {
 		ends := container.New(corners{gap}, orNothing(parts.Back), orNothing(parts.Main))
 		foot := container.New(column{gapSmall})
@@ -58,9 +64,9 @@ func (k *Kit) Page(parts PageParts) *Page {
 		if parts.Back != nil || parts.Main != nil {
 			foot.Add(ends)
 		}
-		body = append(body, container.New(column{0}, line(), container.New(inset{gapCard - ringRoom, gapSmall}, foot)))
+		body = append(body, container.New(column{0}, line(), container.New(inset{gapCard, gapTap}, foot)))
 	}
-	p.hold(p, container.New(pageLayout{}, body...))
+	p.hold(p, container.New(pageLayout{p}, body...))
 	return p
 }
 
@@ -132,16 +138,30 @@ func (p *Page) pageKey(ev *fyne.KeyEvent) bool {
 	return true
 }
 
-// pageLayout: ground, head, scrolling middle, bar, feet.
-type pageLayout struct{}
+// keepHead holds the head in its place above the page, or lets it scroll away
+// with the rest when the window is low and the type large.
+func (p *Page) keepHead(fixed bool) {
+	if fixed == (len(p.fixed.Objects) > 0) {
+		return
+	}
+	from, to := p.fixed, p.moving
+	if fixed {
+		from, to = p.moving, p.fixed
+	}
+	from.Objects, to.Objects = nil, []fyne.CanvasObject{p.head}
+}
 
-func (pageLayout) Layout(objs []fyne.CanvasObject, size fyne.Size) {
+// leastMiddle is the share of a page's height left to what it is about before
+// the head gives way.
+const leastMiddle = 0.4
+
+// pageLayout: ground, head, scrolling middle, bar, feet.
+type pageLayout struct{ p *Page }
+
+func (l pageLayout) Layout(objs []fyne.CanvasObject, size fyne.Size) {
 	objs[0].Move(fyne.NewPos(0, 0))
 	objs[0].Resize(size)
-	head, scroll, bar := objs[1], objs[2].(*container.Scroll), objs[3]
-	h := heightAt(head, size.Width)
-	head.Move(fyne.NewPos(0, 0))
-	head.Resize(fyne.NewSize(size.Width, h))
+	scroll, bar := l.p.scroll, l.p.bar
 	bottom := size.Height
 	if len(objs) > 4 {
 		fh := heightAt(objs[4], size.Width)
@@ -156,6 +176,13 @@ func (pageLayout) Layout(objs []fyne.CanvasObject, size fyne.Size) {
 		bar.Move(fyne.NewPos(gapCard, bottom))
 		bar.Resize(fyne.NewSize(w, bh))
 	}
+	h := heightAt(l.p.head, size.Width)
+	l.p.keepHead(bottom-h >= size.Height*leastMiddle)
+	if len(l.p.fixed.Objects) == 0 {
+		h = 0
+	}
+	l.p.fixed.Move(fyne.NewPos(0, 0))
+	l.p.fixed.Resize(fyne.NewSize(size.Width, h))
 	room := fyne.NewSize(size.Width, max(bottom-h, 0))
 	scroll.Move(fyne.NewPos(0, h))
 	heightAt(scroll.Content, room.Width)
@@ -166,17 +193,13 @@ func (pageLayout) Layout(objs []fyne.CanvasObject, size fyne.Size) {
 	}
 }
 
-func (pageLayout) MinSize(objs []fyne.CanvasObject) fyne.Size {
-	var s fyne.Size
-	for i, o := range objs {
-		if i == 0 || !o.Visible() {
-			continue
+func (l pageLayout) MinSize(objs []fyne.CanvasObject) fyne.Size {
+	s := fyne.NewSize(max(l.p.head.MinSize().Width, l.p.scroll.Content.MinSize().Width), 120)
+	for _, o := range objs[3:] {
+		if o.Visible() {
+			m := o.MinSize()
+			s.Width, s.Height = max(s.Width, m.Width), s.Height+m.Height
 		}
-		m := o.MinSize()
-		if i == 2 {
-			m = fyne.NewSize(objs[2].(*container.Scroll).Content.MinSize().Width, 120)
-		}
-		s.Width, s.Height = max(s.Width, m.Width), s.Height+m.Height
 	}
 	return s
 }

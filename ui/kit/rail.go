@@ -33,3 +33,10 @@ func (k *Kit) Rail(items ...fyne.CanvasObject) fyne.CanvasObject {
 	scroll.SetMinSize(fyne.NewSize(column.MinSize().Width+k.px(70), 0))
 	return container.NewBorder(nil, nil, nil, line, container.NewStack(canvas.NewRectangle(k.pal.Paper), scroll))
 }
+
+// LeafChoice is one of the leaves a person can be known by.
+func (k *Kit) LeafChoice(leaf int, name string, label model.Msg, on bool, tapped func()) *Row {
+	r := k.row("leaf-"+string(rune('0'+leaf)), label, model.Msg{}, markRadio, on, k.Leaf(leaf, name))
+	r.act = tapped
+	return r
+}

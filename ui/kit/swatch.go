@@ -42,7 +42,7 @@ func (k *Kit) SwatchRow(id string, label model.Msg, blocks []Swatch, selected in
 		s.box.Add(k.label(label))
 	}
 	s.box.Add(k.BothSmall(model.T("kit.swatch-help")))
-	row := container.New(&flow{gap: 4, top: true})
+	row := container.New(&flow{gap: gapTap, top: true})
 	for i, b := range blocks {
 		c := k.swatchCell(id+"-"+strconv.Itoa(b.Step), b, i == selected)
 		c.act = func() { s.pick(i) }
@@ -126,7 +126,7 @@ func (k *Kit) swatchCell(id string, b Swatch, on bool) *swatchCell {
 	}
 	picture := container.New(swatchLayout{side, k.px(30)}, square, plate, number)
 	c.paint = c.colours
-	c.start(c, container.New(column{2}, picture, c.value, c.grade, c.chosen), 8, 6)
+	c.start(c, container.New(column{2}, picture, c.value, c.grade, c.chosen), 10, 10)
 	return c
 }
 
