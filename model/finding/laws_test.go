@@ -21,7 +21,7 @@ var (
 	lawNow  = time.Date(2027, 3, 15, 12, 0, 0, 0, lawZone)
 )
 
-const lawBooks = 1000
+const lawBooks = 600
 
 // alone are the symptoms that are an emergency whatever else is recorded.
 var alone = func() []model.Code {
