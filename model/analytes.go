@@ -45,7 +45,7 @@ var usualBlocks = map[Code][]struct {
 	// The same blocks are printed as 5.5, 14, 28, 55 and 110 mmol/L; the last
 	// two convert to 991 and 1982 mg/dL.
 	Glucose:    {{0, Neg}, {50, Trace}, {250, Plus1}, {500, Plus2}, {990, Plus3}, {1980, Plus4}},
-	Ketones:    {{0, Neg}, {5, Trace}, {15, Plus1}, {40, Plus2}, {80, Plus3}, {160, Plus4}},
+	Ketones:    {{0, Neg}, {5, Trace}, {15, Plus1}, {39, Plus2}, {78, Plus3}, {156, Plus4}}, // 2 % below 40, 80, 160: the same blocks printed in mmol/L are rounded
 	Blood:      {{0, Neg}, {5, Trace}, {25, Plus1}, {80, Plus2}, {200, Plus3}},
 	Leukocytes: {{0, Neg}, {10, Trace}, {70, Plus1}, {125, Plus2}, {500, Plus3}},
 	Bilirubin:  {{0, Neg}, {0.5, Plus1}, {2, Plus2}, {4, Plus3}},

@@ -42,7 +42,7 @@ func ParseValue(it Item, text, unit, note string) (Value, []Problem) {
 	if text == "" {
 		return v, problem("value", "problem.value-missing", "what", it.Code)
 	}
-	if g, ok := ParseGrade(text); ok && (it.Takes == GradeWord || it.Takes == GradeOrNumber) {
+	if g, ok := ParseGrade(text); ok && it.takesGrade(g) {
 		v.Grade = g
 		return v, noUnit(it, unit)
 	}
@@ -54,6 +54,16 @@ func ParseValue(it Item, text, unit, note string) (Value, []Problem) {
 		return v, p
 	}
 	return v, checkWord(it, text)
+}
+
+// takesGrade reports whether a grade word may stand for the item. "Could not
+// tell" may be said of every pad, also of one read as a number.
+func (it Item) takesGrade(g Grade) bool {
+	switch it.Takes {
+	case GradeWord, GradeOrNumber:
+		return true
+	}
+	return g == Unclear && it.Kind == Strip && (it.Code == PH || it.Code == SpecificGravity)
 }
 
 func noUnit(it Item, unit string) []Problem {

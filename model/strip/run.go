@@ -146,7 +146,7 @@ type Draft struct {
 	Seconds   int          // after the dip, for a photo or a late reading
 	Values    map[model.Code]model.Value
 	Blocks    map[model.Code]int // which block was picked, by its place on the chart
-	Step      int // the screen's own step, to come back to
+	Step      int                // the screen's own step, to come back to
 }
 
 // Entry makes the strip entry of a draft. Pads nobody looked at are left out;

@@ -1,0 +1,149 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"quietwater/app/store"
+	"quietwater/model"
+	"quietwater/model/household"
+	"quietwater/model/strip"
+)
+
+// Kept is the Keeper over a book on disk.
+type Kept struct{ book *store.Book }
+
+// NewKept keeps records in an open book.
+func NewKept(b *store.Book) *Kept { return &Kept{b} }
+
+// Load reads the live records. A strip kind this version cannot read stays in
+// the book and is left out.
+func (k *Kept) Load(ctx context.Context) (household.Records, error) {
+	book, extras, err := k.book.Load(ctx)
+	if err != nil {
+		return household.Records{}, told(err)
+	}
+	r := household.Records{Book: book, Settings: extras.Settings}
+	for _, raw := range extras.Kinds {
+		if kind, err := strip.ReadKind(strings.NewReader(raw.JSON)); err == nil {
+			r.OwnKinds = append(r.OwnKinds, kind)
+		}
+	}
+	return r, nil
+}
+
+// Save puts all changes into one transaction.
+func (k *Kept) Save(ctx context.Context, author string, c household.Changes) error {
+	changes, err := list(c)
+	if err != nil {
+		return told(err)
+	}
+	_, err = k.book.Put(ctx, author, changes)
+	return told(err)
+}
+
+func list(c household.Changes) ([]store.Change, error) {
+	var out []store.Change
+	for _, p := range c.Persons {
+		out = append(out, store.SavePerson(p))
+	}
+	for _, kind := range c.Kinds {
+		b, err := kind.Bytes()
+		if err != nil {
+			return nil, fmt.Errorf("writing strip kind %s: %w", kind.ID, err)
+		}
+		out = append(out, store.SaveKind(store.RawKind{ID: kind.ID, JSON: string(b)}))
+	}
+	for _, p := range c.Packs {
+		out = append(out, store.SavePack(p))
+	}
+	for _, e := range c.Entries {
+		out = append(out, store.SaveEntry(e))
+	}
+	for _, key := range slices.Sorted(maps.Keys(c.Settings)) {
+		if v := c.Settings[key]; v != "" {
+			out = append(out, store.Set(key, v))
+		} else {
+			out = append(out, store.Unset(key))
+		}
+	}
+	for _, id := range c.RemoveEntries {
+		out = append(out, store.DeleteEntry(id))
+	}
+	for _, id := range c.RemovePacks {
+		out = append(out, store.DeletePack(id))
+	}
+	for _, id := range c.RemovePersons {
+		out = append(out, store.DeletePerson(id))
+	}
+	return out, nil
+}
+
+// Undo takes the newest change that still stands back.
+func (k *Kept) Undo(ctx context.Context) (bool, error) {
+	last, err := k.book.LastUndo(ctx)
+	if err != nil || last.Token == 0 {
+		return false, told(err)
+	}
+	_, err = k.book.Undo(ctx, last.Author, last.Token)
+	return err == nil, told(err)
+}
+
+// Path is where the book lies.
+func (k *Kept) Path() string { return k.book.Path() }
+
+// Snapshot copies the book beside itself.
+func (k *Kept) Snapshot(ctx context.Context) (string, error) {
+	s, err := k.book.Snapshot(ctx)
+	return s.Path, told(err)
+}
+
+// Close makes a last snapshot if anything changed and lets the book go.
+func (k *Kept) Close(ctx context.Context) error { return told(k.book.Close(ctx)) }
+
+// failure is a store error that speaks to the reader.
+type failure struct {
+	error
+	say model.Msg
+}
+
+func (f failure) Tell() model.Msg { return f.say }
+func (f failure) Unwrap() error   { return f.error }
+
+// words lists what each error of the store means to a person, the more telling
+// first.
+var words = []struct {
+	err error
+	key string
+}{
+	{store.ErrDiskFull, "trouble.disk-full"},
+	{store.ErrInUse, "trouble.in-use"},
+	{store.ErrNewer, "trouble.newer"},
+	{store.ErrMissing, "trouble.missing"},
+	{store.ErrDamaged, "trouble.damaged"},
+	{store.ErrNotABook, "trouble.not-a-book"},
+	{store.ErrReadOnly, "trouble.read-only"},
+	{store.ErrOverwritten, "trouble.overwritten"},
+	{store.ErrNotSaved, "trouble.not-saved"},
+}
+
+// Tell says what an error of the store means to a person.
+func Tell(err error) model.Msg {
+	for _, w := range words {
+		if errors.Is(err, w.err) {
+			return model.T(w.key)
+		}
+	}
+	return model.T("trouble.other", "detail", err.Error())
+}
+
+func told(err error) error {
+	if err == nil {
+		return nil
+	}
+	return failure{err, Tell(err)}
+}

@@ -1,0 +1,169 @@
+// Package session owns the running book: it takes a save from a screen, has it
+// kept, derives the new state and publishes it. Nothing is acknowledged before
+// it is kept.
+//
+// It refuses to know how records are stored (a Keeper does) and how a state is
+// drawn.
+package session
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"sync"
+	"time"
+
+	"quietwater/model"
+	"quietwater/model/household"
+	"quietwater/model/strip"
+)
+
+// Keeper keeps records for good. Save returns only after they are safe.
+type Keeper interface {
+	Load(context.Context) (household.Records, error)
+	Save(context.Context, string, household.Changes) error
+	// Undo takes the newest save back; false when there is none.
+	Undo(context.Context) (bool, error)
+	Path() string // where the book lies, "" for one that is not kept
+	// Snapshot makes a safe copy beside the book and names it.
+	Snapshot(context.Context) (string, error)
+	Close(context.Context) error
+}
+
+// Clock tells the time. Mono counts from anywhere and never jumps.
+type Clock interface {
+	Now() time.Time
+	Mono() time.Duration
+}
+
+// Session is one open book. Its methods may be called from any goroutine.
+type Session struct {
+	keeper Keeper
+	clock  Clock
+	rand   io.Reader
+
+	mu      sync.Mutex
+	records household.Records
+	state   *household.State
+	version int
+	watch   func(*household.State)
+}
+
+// Open loads the book.
+func Open(ctx context.Context, k Keeper, c Clock, rand io.Reader) (*Session, error) {
+	s := &Session{keeper: k, clock: c, rand: rand}
+	r, err := k.Load(ctx)
+	if err != nil {
+		return nil, err
+	}
+	s.take(r)
+	return s, nil
+}
+
+// take derives and publishes. The caller holds mu, or is alone.
+func (s *Session) take(r household.Records) {
+	s.records = r
+	st := household.Derive(r, s.clock.Now())
+	s.version++
+	st.Version = s.version
+	s.state = &st
+}
+
+// Watch has fn called with every new state, on the goroutine that saved.
+func (s *Session) Watch(fn func(*household.State)) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.watch = fn
+}
+
+// State is the newest state; it is never changed once handed out.
+func (s *Session) State() *household.State {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.state
+}
+
+// Refresh derives the state anew because time has passed.
+func (s *Session) Refresh() *household.State {
+	s.mu.Lock()
+	s.take(s.records)
+	st := s.state
+	s.mu.Unlock()
+	return st
+}
+
+// Now is the time of the household.
+func (s *Session) Now() time.Time { return s.clock.Now() }
+
+// Tick looks at both clocks, for the guided test.
+func (s *Session) Tick() strip.Tick { return strip.Tick{Mono: s.clock.Mono(), Wall: s.clock.Now()} }
+
+// NewID draws an identity.
+func (s *Session) NewID() model.ID {
+	id, err := model.NewID(s.rand)
+	if err != nil {
+		panic(err) // the system's randomness is gone: nothing can be saved safely
+	}
+	return id
+}
+
+// Path is where the book lies, "" for one that is not kept.
+func (s *Session) Path() string { return s.keeper.Path() }
+
+// Invalid is a save that was refused before anything was touched.
+type Invalid struct{ Problems []model.Problem }
+
+func (e *Invalid) Error() string { return fmt.Sprintf("not saved: %s", e.Problems[0].Why.Key) }
+
+// Tell gives the first problem.
+func (e *Invalid) Tell() model.Msg { return e.Problems[0].Why }
+
+// Save checks, keeps and publishes. When it returns an error nothing was
+// saved, and what was typed is still the caller's.
+func (s *Session) Save(ctx context.Context, c household.Changes) error {
+	s.mu.Lock()
+	if ps := c.Validate(s.clock.Now()); len(ps) > 0 {
+		s.mu.Unlock()
+		return &Invalid{ps}
+	}
+	if err := s.keeper.Save(ctx, s.records.Settings[household.SetAuthor], c); err != nil {
+		s.mu.Unlock()
+		return err
+	}
+	s.take(s.records.Apply(c))
+	s.publish()
+	return nil
+}
+
+// Undo takes the newest save back; false when there is none.
+func (s *Session) Undo(ctx context.Context) (bool, error) {
+	s.mu.Lock()
+	done, err := s.keeper.Undo(ctx)
+	if err != nil || !done {
+		s.mu.Unlock()
+		return false, err
+	}
+	r, err := s.keeper.Load(ctx)
+	if err != nil {
+		s.mu.Unlock()
+		return false, err
+	}
+	s.take(r)
+	s.publish()
+	return true, nil
+}
+
+// publish lets go of mu and tells the watcher.
+func (s *Session) publish() {
+	fn, st := s.watch, s.state
+	s.mu.Unlock()
+	if fn != nil {
+		fn(st)
+	}
+}
+
+// Snapshot makes a safe copy beside the book and names it.
+func (s *Session) Snapshot(ctx context.Context) (string, error) { return s.keeper.Snapshot(ctx) }
+
+// Close keeps a snapshot and lets the book go.
+func (s *Session) Close(ctx context.Context) error { return s.keeper.Close(ctx) }

@@ -1,0 +1,212 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"strings"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/app"
+	"fyne.io/fyne/v2/container"
+
+	"quietwater/app/print"
+	"quietwater/app/session"
+	"quietwater/app/sound"
+	"quietwater/app/store"
+	"quietwater/assets"
+	"quietwater/i18n"
+	"quietwater/model"
+	"quietwater/model/household"
+	"quietwater/model/strip"
+	"quietwater/ui"
+)
+
+// appID names the program to the system; it claims no domain.
+const appID = "quietwater.household"
+
+// window opens the book and shows it until the window is closed.
+func window(o options) {
+	a := app.NewWithID(appID)
+	a.SetIcon(fyne.NewStaticResource("icon.png", assets.IconPNG))
+	win := a.NewWindow("Quietwater")
+	win.SetMaster()
+	win.Resize(fyne.NewSize(float32(o.width), float32(o.height)))
+	win.SetPadded(false)
+	r := &running{app: a, win: win, options: o, clock: newClock(o.now, o.clockSpeed)}
+	r.open()
+	win.SetCloseIntercept(r.quit)
+	win.Show()
+	a.Run()
+	r.closeBook()
+}
+
+// running is the program while its window is up.
+type running struct {
+	app     fyne.App
+	win     fyne.Window
+	options options
+	clock   *clock
+	home    *home
+	frames  int
+}
+
+// open opens the book, or says what stands in the way and offers what is safe.
+func (r *running) open() {
+	ctx := context.Background()
+	if r.options.demo {
+		r.show(session.NewMemory(household.Demo(r.clock.Now())), model.Msg{})
+		return
+	}
+	book, err := store.Open(ctx, r.storeOptions())
+	if err != nil {
+		r.trouble(err)
+		return
+	}
+	readOnly := model.Msg{}
+	if book.ReadOnlyReason != nil {
+		readOnly = session.Tell(book.ReadOnlyReason)
+	}
+	r.show(session.NewKept(book), readOnly)
+}
+
+func (r *running) storeOptions() store.Options {
+	return store.Options{Path: r.options.book, Now: r.clock.Now, Rand: rand.Reader, Zone: r.clock.Now().Location(), Version: Version}
+}
+
+// show fills the window with the household's pages.
+func (r *running) show(k session.Keeper, readOnly model.Msg) {
+	s, err := session.Open(context.Background(), k, r.clock, rand.Reader)
+	if err != nil {
+		r.trouble(err)
+		return
+	}
+	r.home = &home{Session: s, readOnly: readOnly, dir: filepath.Dir(r.options.book), open: r.openFile}
+	ui.New(r.win, r.home, tones{sound.Open()}, r.app.Settings().SetTheme, ui.Options{
+		Language: r.options.language, Machine: i18n.Nearest(machineLanguage()), Large: r.options.large, Probe: r.probe()})
+	if paint := firstPaint(); paint != nil {
+		r.win.SetContent(container.NewStack(r.win.Content(), paint))
+	}
+}
+
+// trouble shows a page that says what happened, what is safe, and what can be
+// done.
+func (r *running) trouble(err error) {
+	t := ui.Trouble{Why: session.Tell(err), Again: r.open, Quit: r.quit}
+	var damage *store.Trouble
+	if errors.As(err, &damage) {
+		for _, s := range damage.Snapshots {
+			if s.Err != nil {
+				continue
+			}
+			t.Copies = append(t.Copies, ui.Copy{When: model.At(s.Time.In(r.clock.Now().Location())), Entries: s.Entries,
+				Look: func() { r.look(s) }, Use: func() { r.restore(s, damage) }})
+		}
+	}
+	ui.ShowTrouble(r.win, t, r.app.Settings().SetTheme, ui.Options{Language: r.options.language, Machine: i18n.Nearest(machineLanguage()),
+		Large: r.options.large, Probe: r.probe()})
+}
+
+// look opens a safe copy for reading only.
+func (r *running) look(s store.Snapshot) {
+	book, err := store.OpenSnapshot(context.Background(), s.Path, r.storeOptions())
+	if err != nil {
+		r.trouble(err)
+		return
+	}
+	r.show(session.NewKept(book), model.T("trouble.snapshot-shown", "when", model.At(s.Time.In(r.clock.Now().Location()))))
+}
+
+// restore goes on from a safe copy. The damaged book is kept under another
+// name, never overwritten.
+func (r *running) restore(s store.Snapshot, damage *store.Trouble) {
+	ctx := context.Background()
+	if _, err := os.Stat(damage.Path); err == nil {
+		if _, err := store.SetAside(damage.Path); err != nil {
+			r.trouble(err)
+			return
+		}
+	}
+	if err := store.RestoreSnapshot(ctx, s.Path, damage.Path); err != nil {
+		r.trouble(err)
+		return
+	}
+	r.open()
+}
+
+// quit closes the book, with its safe copy, before the window goes.
+func (r *running) quit() {
+	r.closeBook()
+	r.win.SetCloseIntercept(nil)
+	r.app.Quit()
+}
+
+func (r *running) closeBook() {
+	if r.home == nil {
+		return
+	}
+	if err := r.home.Session.Close(context.Background()); err != nil {
+		fmt.Fprintf(os.Stderr, "quietwater: closing the book: %v\n", err)
+	}
+	r.home = nil
+}
+
+// openFile shows a file in the program the system has for it.
+func (r *running) openFile(path string) {
+	name := map[string]string{"windows": "explorer", "darwin": "open"}[runtime.GOOS]
+	if name == "" {
+		name = "xdg-open"
+	}
+	if cmd := exec.Command(name, path); cmd.Start() == nil {
+		go cmd.Wait() // only so that it does not linger
+	}
+}
+
+// home is the session as the screens see it.
+type home struct {
+	*session.Session
+	readOnly model.Msg
+	dir      string
+	open     func(path string)
+}
+
+func (h *home) Save(c household.Changes) error { return h.Session.Save(context.Background(), c) }
+func (h *home) Undo() (bool, error)            { return h.Session.Undo(context.Background()) }
+func (h *home) Snapshot() (string, error)      { return h.Session.Snapshot(context.Background()) }
+func (h *home) ReadOnly() model.Msg            { return h.readOnly }
+
+// Sheet writes the tally sheet beside the book, or for the invented household
+// into a folder of the system, and opens it for printing.
+func (h *home) Sheet(w *i18n.Pair, k strip.Kind, name, pack string) (string, error) {
+	pdf, err := print.TallySheet(w, k, name, pack)
+	if err != nil {
+		return "", err
+	}
+	dir := filepath.Join(h.dir, "sheets")
+	if h.Path() == "" {
+		if dir, err = os.MkdirTemp("", "quietwater-"); err != nil {
+			return "", err
+		}
+	}
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return "", err
+	}
+	path := filepath.Join(dir, "strip-test-"+strings.ToLower(k.ID)+".pdf")
+	if err := os.WriteFile(path, pdf, 0o600); err != nil {
+		return "", err
+	}
+	h.open(path)
+	return path, nil
+}
+
+// tones is the player as the screens see it.
+type tones struct{ *sound.Player }
+
+func (t tones) Ahead() { t.Play(sound.Ahead) }
+func (t tones) Now()   { t.Play(sound.Now) }
+func (t tones) Done()  { t.Play(sound.Done) }

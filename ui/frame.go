@@ -1,0 +1,209 @@
+package ui
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/driver/desktop"
+
+	"quietwater/assets"
+	"quietwater/model"
+	"quietwater/model/household"
+	"quietwater/ui/kit"
+)
+
+// railUpTo is the largest text size that leaves room for the rail; above it
+// the pages are a list of their own.
+const railUpTo = 1.25
+
+// frame puts a view into the window.
+func (w *Window) frame(v view, id string) {
+	k := w.kit
+	parts := kit.PageParts{Title: v.title, Content: v.body, Keys: w.keys(v)}
+	if v.whose != nil {
+		parts.Title = model.T("screen.of", "screen", v.title, "name", v.whose.Name)
+		parts.Mark = k.Leaf(v.whose.Mark, v.whose.Name)
+	}
+	if w.house.Path() == "" {
+		parts.Content = append([]fyne.CanvasObject{k.Small(model.T("screen.demo"))}, parts.Content...)
+	}
+	if why := w.house.ReadOnly(); !why.IsZero() {
+		parts.Content = append([]fyne.CanvasObject{k.Notice(kit.NoticeCare, why)}, parts.Content...)
+	}
+	if w.at != "help" || w.task != nil {
+		parts.Help = k.Button("help", model.T("do.help"), func() { w.show("help") })
+	}
+	if v.back != nil {
+		parts.Back = k.Button(v.back.id, v.back.label, v.back.do)
+	}
+	if v.main != nil {
+		parts.Main = k.MainButton(v.main.id, v.main.label, v.main.do)
+	}
+	if w.task == nil && w.look.Scale > railUpTo {
+		parts.Back = k.Button("menu", model.T("screen.menu"), func() { w.open(w.menu) })
+	}
+	place := float32(0)
+	if w.page != nil {
+		place = w.page.Offset()
+	}
+	focused := w.focusedID()
+	w.page = k.Page(parts)
+	w.bar()
+	w.win.SetContent(w.withRail(w.page))
+	w.page.ScrollTo(place)
+	w.refocus(v, parts, focused)
+	if v.enter != nil {
+		v.enter()
+	}
+	if w.probe != nil {
+		w.probe(id)
+	}
+}
+
+// withRail sets the rail of pages beside the page where there is room; a task
+// has the window for itself.
+func (w *Window) withRail(page fyne.CanvasObject) fyne.CanvasObject {
+	ground := canvas.NewRectangle(w.kit.Palette().Paper)
+	if w.task != nil || w.look.Scale > railUpTo {
+		return container.NewStack(ground, page)
+	}
+	var items []fyne.CanvasObject
+	for _, s := range screens() {
+		items = append(items, w.kit.First().RailItem("rail-"+s.id, model.T("screen."+s.id), s.picture, assets.Picture(s.picture),
+			s.id == w.at, func() { w.show(s.id) }))
+	}
+	return container.NewStack(ground, container.NewBorder(nil, nil, w.kit.Rail(items...), nil, page))
+}
+
+// menu is the rail as a page of its own, for large type.
+func (w *Window) menu() view {
+	var items []kit.ListItem
+	for _, s := range screens() {
+		items = append(items, kit.ListItem{ID: "rail-" + s.id, Title: model.T("screen." + s.id), Open: func() { w.show(s.id) }})
+	}
+	return view{title: model.T("screen.menu"), body: []fyne.CanvasObject{w.kit.List(items...)},
+		back: w.backTo(w.close)}
+}
+
+func (w *Window) backTo(do func()) *action { return &action{"back", model.T("do.back"), do} }
+
+// bar shows what was saved, undone or went wrong, until it is closed.
+func (w *Window) bar() {
+	if w.page == nil {
+		return
+	}
+	n := w.notice
+	if n == nil {
+		w.page.SetBar(nil)
+		return
+	}
+	dismiss := func() {
+		w.notice = nil
+		w.page.SetBar(nil)
+	}
+	if n.failed {
+		w.page.SetBar(w.kit.Notice(kit.NoticeFailed, n.say, w.kit.Button("close-notice", model.T("do.close"), dismiss)))
+		return
+	}
+	undo := func() {
+		w.notice = nil
+		w.undo()
+	}
+	if !n.undo {
+		undo = nil
+	}
+	w.page.SetBar(w.kit.SavedBar(n.say, undo, dismiss))
+}
+
+type named interface{ Name() string }
+
+// focusedID names what has the keyboard, so that it keeps it when the page is
+// drawn again.
+func (w *Window) focusedID() string {
+	if n, ok := w.win.Canvas().Focused().(named); ok && w.page != nil {
+		return n.Name()
+	}
+	return ""
+}
+
+// refocus gives the keyboard back to what had it, else to what the page asks
+// for, else to its main button.
+func (w *Window) refocus(v view, parts kit.PageParts, id string) {
+	c := w.win.Canvas()
+	if id != "" {
+		var found fyne.Focusable
+		kit.Walk(c.Content(), nil, func(n *kit.Node) bool {
+			if f, ok := n.Object.(fyne.Focusable); ok && found == nil {
+				if m, ok := n.Object.(named); ok && m.Name() == id {
+					found = f
+				}
+			}
+			return found == nil
+		})
+		if found != nil {
+			c.Focus(found)
+			return
+		}
+	}
+	switch {
+	case v.focus != nil:
+		c.Focus(v.focus)
+	case parts.Main != nil:
+		c.Focus(parts.Main)
+	}
+}
+
+// keys answers the keys of every page: help, the pages of the rail, the two
+// languages changed over; and those of the page itself.
+func (w *Window) keys(v view) func(*fyne.KeyEvent) bool {
+	pages := []fyne.KeyName{fyne.KeyF2, fyne.KeyF3, fyne.KeyF4, fyne.KeyF5}
+	return func(ev *fyne.KeyEvent) bool {
+		if do, ok := v.keys[ev.Name]; ok {
+			do()
+			return true
+		}
+		switch ev.Name {
+		case fyne.KeyF1:
+			w.show("help")
+			return true
+		case fyne.KeyF6:
+			w.swapLanguages()
+			return true
+		}
+		for i, key := range pages {
+			if ev.Name == key {
+				w.show(screens()[i].id)
+				return true
+			}
+		}
+		return false
+	}
+}
+
+func (w *Window) shortcuts() {
+	w.win.Canvas().AddShortcut(&desktop.CustomShortcut{KeyName: fyne.KeyZ, Modifier: fyne.KeyModifierShortcutDefault},
+		func(fyne.Shortcut) { w.undo() })
+}
+
+// swapLanguages changes the two languages over.
+func (w *Window) swapLanguages() {
+	first, second := w.words.First(), w.words.Second()
+	if second == "" {
+		return
+	}
+	w.forced.Language = ""
+	if w.keep(household.Changes{Settings: map[string]string{household.SetLanguage: second, household.SetSecond: first}}) {
+		w.dress()
+		w.redraw()
+	}
+}
+
+func inkOf(name string) kit.Ink {
+	switch name {
+	case "dark":
+		return kit.Dark
+	case "contrast":
+		return kit.HighContrast
+	}
+	return kit.Light
+}

@@ -1,0 +1,575 @@
+package ui
+
+import (
+	"maps"
+	"slices"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+
+	"quietwater/model"
+	"quietwater/model/household"
+	"quietwater/model/strip"
+	"quietwater/ui/kit"
+)
+
+// The steps of a guided test, kept with its draft.
+const (
+	stepPack = iota
+	stepStale
+	stepPrepare
+	stepReady
+	stepLead
+	stepTime
+	stepHow
+	stepPads
+	stepReview
+)
+
+// leadSeconds is the count before the dip for wet hands.
+const leadSeconds = 5
+
+// tickEvery is how often the running test looks at the clocks.
+const tickEvery = 200 * time.Millisecond
+
+// guided is one strip test under way, from choosing the pack to saving.
+type guided struct {
+	w        *Window
+	draft    strip.Draft
+	person   model.Person
+	kind     strip.Kind
+	practice bool
+	wetHands bool
+	pad      int
+	run      *strip.Run
+	leadFrom time.Duration
+	stop     chan struct{} // ends the ticking; nil when nothing ticks
+	dial     *kit.Countdown
+	words    *fyne.Container // the large line above the digits
+	saying   string          // its key and pads, so that it is drawn only when it changes
+	spoken   *strip.Moment   // the newest moment announced
+}
+
+func (w *Window) startTest(p model.Person) func() view {
+	g := &guided{w: w, person: p, draft: strip.Draft{Person: p.ID, Answers: map[model.Code]string{}, Values: map[model.Code]model.Value{}, Blocks: map[model.Code]int{}}}
+	if packs := g.packs(); len(packs) > 0 {
+		g.choosePack(string(packs[0].Pack.ID))
+	} else {
+		g.choosePack(withoutPack)
+	}
+	return g.view
+}
+
+// practice is a test without a strip that saves nothing.
+func (w *Window) practice(p model.Person) func() view {
+	g := &guided{w: w, person: p, practice: true, draft: strip.Draft{Person: p.ID, Step: stepPrepare,
+		Answers: map[model.Code]string{}, Values: map[model.Code]model.Value{}, Blocks: map[model.Code]int{}}}
+	g.kind = strip.Generic()[0]
+	if packs := g.packs(); len(packs) > 0 && packs[0].KindKnown {
+		g.kind = packs[0].Kind
+	}
+	return g.view
+}
+
+// resume goes on with a draft where it was left. Time does not stand still for
+// a strip: a test left while it was timed goes on with how it was read.
+func (w *Window) resume(d strip.Draft) func() view {
+	m, _ := w.house.State().Member(d.Person)
+	g := &guided{w: w, person: m.Person, draft: d}
+	g.draft.Answers, g.draft.Values, g.draft.Blocks = map[model.Code]string{}, map[model.Code]model.Value{}, map[model.Code]int{}
+	maps.Copy(g.draft.Answers, d.Answers)
+	maps.Copy(g.draft.Values, d.Values)
+	maps.Copy(g.draft.Blocks, d.Blocks)
+	g.kind, _ = strip.FindKind(w.house.State().Records.Kinds(), d.StripKind)
+	if d.Dipped.IsZero() && d.Step > stepReady {
+		g.draft.Step = stepReady
+	} else if !d.Dipped.IsZero() && d.Step < stepHow {
+		g.draft.Step = stepHow
+	}
+	return g.view
+}
+
+func (g *guided) view() view {
+	draw := map[int]func() view{
+		stepPack: g.packStep, stepStale: g.staleStep, stepPrepare: g.prepareStep, stepReady: g.readyStep,
+		stepLead: g.timeStep, stepTime: g.timeStep, stepHow: g.howStep, stepPads: g.padStep, stepReview: g.reviewStep,
+	}[g.draft.Step]
+	v := draw()
+	v.title, v.whose = model.T("screen.guided"), &g.person
+	if g.practice {
+		v.body = append([]fyne.CanvasObject{g.w.kit.Notice(kit.NoticeInfo, model.T("guided.practice"))}, v.body...)
+	}
+	return v
+}
+
+// step goes to another step of the test and keeps the draft.
+func (g *guided) step(n int) {
+	g.quiet()
+	g.draft.Step = n
+	g.keep()
+	g.w.turn(g.view)
+}
+
+// keep saves the draft; practice keeps nothing.
+func (g *guided) keep() {
+	if !g.practice {
+		g.w.keep(household.KeepDraft(g.draft))
+	}
+}
+
+// leave stops the clock and goes back to where the test was started. The draft
+// stays.
+func (g *guided) leave() {
+	g.quiet()
+	g.w.close()
+}
+
+// quiet ends the ticking.
+func (g *guided) quiet() {
+	if g.stop != nil {
+		close(g.stop)
+		g.stop = nil
+	}
+}
+
+const withoutPack = "none"
+
+// packs are those that hold strips.
+func (g *guided) packs() []household.PackState {
+	return slices.DeleteFunc(g.w.house.State().PacksFor(g.person.ID), func(p household.PackState) bool { return p.Empty })
+}
+
+func (g *guided) choosePack(id string) {
+	g.draft.Insisted = false
+	if id == withoutPack {
+		g.draft.Pack = ""
+		g.chooseKind(strip.GenericIDs()[0])
+		return
+	}
+	p, _ := g.w.house.State().Pack(model.ID(id))
+	g.draft.Pack = p.Pack.ID
+	g.kind, g.draft.StripKind = p.Kind, p.Kind.ID
+	if !p.KindKnown {
+		g.chooseKind(strip.GenericIDs()[0])
+	}
+}
+
+func (g *guided) chooseKind(id string) {
+	g.kind, _ = strip.FindKind(g.w.house.State().Records.Kinds(), id)
+	g.draft.StripKind = g.kind.ID
+}
+
+func (g *guided) pack() (household.PackState, bool) {
+	if g.draft.Pack == "" {
+		return household.PackState{}, false
+	}
+	return g.w.house.State().Pack(g.draft.Pack)
+}
+
+func (g *guided) packStep() view {
+	k := g.w.kit
+	var options []kit.Option
+	for _, p := range g.packs() {
+		note := g.w.shelfWords(p)
+		if why := packTrouble(p); !why.IsZero() {
+			note = why
+		}
+		options = append(options, kit.Option{ID: string(p.Pack.ID), Label: kit.Said(p.Pack.Label), Note: note})
+	}
+	var body []fyne.CanvasObject
+	if len(options) == 0 {
+		body = append(body, k.Notice(kit.NoticeInfo, model.T("guided.no-pack"),
+			k.Button("add-pack", model.T("supplies.add-pack"), func() { g.w.open(g.w.editPack(model.Pack{})) })))
+	}
+	options = append(options, kit.Option{ID: withoutPack, Label: model.T("guided.without-pack"), Note: model.T("guided.without-pack-note")})
+	chosen := string(g.draft.Pack)
+	if chosen == "" {
+		chosen = withoutPack
+	}
+	body = append(body, k.Choice("pack", model.T("guided.which-pack"), options, chosen, func(id string) {
+		g.choosePack(id)
+		g.w.redraw()
+	}))
+	if p, ok := g.pack(); !ok || !p.KindKnown {
+		body = append(body, k.Choice("kind", model.T("guided.which-kind"), g.w.kindOptions(), g.draft.StripKind, g.chooseKind))
+	}
+	return view{body: body, back: g.w.backTo(g.leave), main: &action{"next", model.T("do.next"), func() {
+		if p, ok := g.pack(); ok && p.Freshness == strip.Stale && !g.draft.Insisted {
+			g.step(stepStale)
+			return
+		}
+		g.step(stepPrepare)
+	}}}
+}
+
+// staleStep refuses a pack past its date unless the person insists.
+func (g *guided) staleStep() view {
+	k := g.w.kit
+	return view{
+		body: []fyne.CanvasObject{k.Notice(kit.NoticeCare, model.T("guided.stale-title")), k.Step(model.T("guided.stale")), k.Both(model.T("guided.stale-note")),
+			k.Row(k.Button("insist", model.T("guided.stale-insist"), func() {
+				g.draft.Insisted = true
+				g.step(stepPrepare)
+			}))},
+		back: g.w.backTo(func() { g.step(stepPack) }),
+		main: &action{"other-pack", model.T("guided.which-pack"), func() { g.step(stepPack) }},
+	}
+}
+
+// questions are those of the checklist that fit the person and the pack.
+func (g *guided) questions() []model.Code {
+	all := []model.Code{"first-morning", "drank-a-lot", "after-exercise", "menstruating", "feverish", "took-vitamin-c", "cap-left-off"}
+	m, _ := g.w.house.State().Member(g.person.ID)
+	p, known := g.pack()
+	return slices.DeleteFunc(all, func(c model.Code) bool {
+		return c == "menstruating" && m.Facts.Sex == "male" || c == "cap-left-off" && known && p.Pack.Sealed == model.Single
+	})
+}
+
+func (g *guided) prepareStep() view {
+	k := g.w.kit
+	body := []fyne.CanvasObject{k.BothSection(model.T("guided.prepare")), k.Both(model.T("guided.prepare-cup")), k.Both(model.T("guided.prepare-sample"))}
+	for _, q := range g.questions() {
+		options := []kit.Option{{ID: "yes", Label: model.T("do.yes")}, {ID: "no", Label: model.T("do.no")}, {ID: "unsure", Label: model.T("do.unsure")}}
+		body = append(body, k.ShortChoice("ask-"+string(q), model.T("guided.ask."+string(q)), options, g.draft.Answers[q],
+			func(id string) { g.draft.Answers[q] = id }))
+	}
+	body = append(body, k.Row(k.Button("sheet", model.T("guided.sheet"), g.sheet)))
+	back := func() { g.step(stepPack) }
+	if g.practice {
+		back = g.leave
+	}
+	return view{body: body, back: g.w.backTo(back), main: &action{"next", model.T("do.next"), func() { g.step(stepReady) }}}
+}
+
+func (g *guided) sheet() {
+	p, _ := g.pack()
+	path, err := g.w.house.Sheet(g.w.words, g.kind, g.person.Name, p.Pack.Label)
+	if err != nil {
+		g.w.fail(err)
+		return
+	}
+	g.w.say(model.T("guided.sheet-made", "path", path), false)
+	g.w.redraw()
+}
+
+func (g *guided) readyStep() view {
+	k := g.w.kit
+	dip := &action{"dip", model.T("guided.dip-now"), g.dip}
+	if g.wetHands {
+		dip = &action{"dip", model.T("guided.lead-start"), g.lead}
+	}
+	return view{
+		body: []fyne.CanvasObject{k.Step(model.T("guided.ready-do")), k.Both(model.T("guided.ready-key")),
+			k.Check("lead-in", model.T("guided.lead-in"), g.wetHands, func(on bool) {
+				g.wetHands = on
+				g.w.redraw()
+			})},
+		back:  g.w.backTo(func() { g.step(stepPrepare) }),
+		main:  dip,
+		keys:  map[fyne.KeyName]func(){fyne.KeySpace: dip.do},
+		enter: g.w.sound.Prepare,
+	}
+}
+
+// lead counts down to the dip, so that wet hands press nothing.
+func (g *guided) lead() {
+	g.leadFrom = g.w.house.Tick().Mono
+	g.draft.Step = stepLead
+	g.w.turn(g.view)
+}
+
+// dip starts the clock. The draft is kept after it, so that the disk never
+// delays the moment.
+func (g *guided) dip() {
+	t := g.w.house.Tick()
+	g.run, g.spoken = strip.NewRun(g.kind, t), nil
+	g.draft.Dipped, g.draft.Step = t.Wall, stepTime
+	g.w.turn(g.view)
+	g.keep()
+}
+
+// timeStep is the running clock: one big number, what comes next, nothing else.
+func (g *guided) timeStep() view {
+	g.dial, g.words, g.saying = g.w.kit.Countdown(), container.NewVBox(), ""
+	g.quiet()
+	g.stop = make(chan struct{})
+	go g.ticking(g.stop)
+	g.tick()
+	return view{body: []fyne.CanvasObject{g.words, g.dial}, leave: g.quiet, back: &action{"stop", model.T("guided.stop"), g.abandon}}
+}
+
+// abandon leaves a running test. Its strip cannot wait, but what was seen can
+// still be entered.
+func (g *guided) abandon() {
+	if g.draft.Step == stepLead {
+		g.step(stepReady)
+		return
+	}
+	g.quiet()
+	g.step(stepHow)
+}
+
+func (g *guided) ticking(stop chan struct{}) {
+	t := time.NewTicker(tickEvery)
+	defer t.Stop()
+	for {
+		select {
+		case <-stop:
+			return
+		case <-t.C:
+			fyne.Do(func() {
+				select {
+				case <-stop:
+				default:
+					g.tick()
+				}
+			})
+		}
+	}
+}
+
+// tick brings the dial up to now and sounds what has come due.
+func (g *guided) tick() {
+	t := g.w.house.Tick()
+	if g.draft.Step == stepLead {
+		left := leadSeconds*time.Second - (t.Mono - g.leadFrom)
+		if left <= 0 {
+			g.w.sound.Now()
+			g.dip()
+			return
+		}
+		g.dial.Set(left, model.Msg{})
+		g.speak(model.T("guided.lead-then"))
+		return
+	}
+	s := g.run.Advance(t)
+	switch {
+	case s.Broken:
+		g.quiet()
+		g.w.turn(g.broken)
+		return
+	case s.Done:
+		g.w.sound.Done()
+		g.step(stepHow)
+		return
+	}
+	for _, m := range s.Fired {
+		g.spoken = &m
+		if m.Ahead {
+			g.w.sound.Ahead()
+		} else {
+			g.w.sound.Now()
+		}
+	}
+	g.dial.Set(s.Left, g.next(s))
+	g.speak(g.now(s))
+}
+
+// speak sets the large line above the digits.
+func (g *guided) speak(m model.Msg) {
+	if said := g.w.words.T(m); said != g.saying {
+		g.saying = said
+		g.words.Objects = []fyne.CanvasObject{g.w.kit.Step(m)}
+		g.words.Refresh()
+		if g.w.probe != nil {
+			g.w.probe("task")
+		}
+	}
+}
+
+// now is the large line under the digits: what to read this moment.
+func (g *guided) now(s strip.Status) model.Msg {
+	m := g.spoken
+	switch {
+	case m == nil:
+		return model.T("guided.wait")
+	case m.Ahead && len(m.Pads) > 0:
+		return model.T("guided.soon", "pads", padNames(m.Pads))
+	case m.Ahead:
+		return model.T("guided.photo-soon")
+	case s.Elapsed > time.Duration(m.AtS)*time.Second+strip.AheadS*time.Second:
+		return model.T("guided.wait")
+	case m.Photo && len(m.Pads) > 0:
+		return model.T("guided.read-and-photo", "pads", padNames(m.Pads))
+	case m.Photo:
+		return model.T("guided.photo-now")
+	}
+	return model.T("guided.read-now", "pads", padNames(m.Pads))
+}
+
+// next is what the digits count down to.
+func (g *guided) next(s strip.Status) model.Msg {
+	if len(s.Next.Pads) == 0 {
+		return model.T("guided.photo")
+	}
+	return model.T("guided.pads", "pads", padNames(s.Next.Pads))
+}
+
+func padNames(pads []model.Code) []model.Msg {
+	var out []model.Msg
+	for _, p := range pads {
+		out = append(out, padName(p))
+	}
+	return out
+}
+
+func padName(p model.Code) model.Msg { return model.T("name.strip." + string(p)) }
+
+// broken says honestly that no pad was timed.
+func (g *guided) broken() view {
+	k := g.w.kit
+	again := func() {
+		g.draft.Dipped = time.Time{}
+		g.step(stepReady)
+	}
+	return view{title: model.T("screen.guided"), whose: &g.person,
+		body: []fyne.CanvasObject{k.Notice(kit.NoticeFailed, model.T("guided.broken-title")), k.Step(model.T("guided.broken"))},
+		back: g.w.backTo(g.leave),
+		main: &action{"start-over", model.T("guided.start-over"), again}}
+}
+
+func (g *guided) howStep() view {
+	k := g.w.kit
+	options := []kit.Option{
+		{ID: string(model.ReadAtTone), Label: model.T("guided.how.tone")},
+		{ID: string(model.FromPhoto), Label: model.T("guided.how.photo")},
+		{ID: string(model.ReadLater), Label: model.T("guided.how.later"), Note: model.T("guided.how.later-note")},
+	}
+	v := view{back: g.w.backTo(g.leave), body: []fyne.CanvasObject{k.Both(model.T("guided.all-read")),
+		k.Choice("how", model.T("guided.how"), options, string(g.draft.How), func(id string) {
+			g.setHow(model.Origin(id))
+			g.w.redraw()
+		})}}
+	if g.draft.How != model.ByHand {
+		v.main = &action{"next", model.T("do.next"), func() {
+			g.pad = 0
+			g.step(stepPads)
+		}}
+	}
+	return v
+}
+
+func (g *guided) setHow(how model.Origin) {
+	g.draft.How, g.draft.Seconds = how, 0
+	switch how {
+	case model.FromPhoto:
+		g.draft.Seconds = strip.PhotoAtS
+	case model.ReadLater:
+		g.draft.Seconds = max(1, int(g.w.house.Now().Sub(g.draft.Dipped)/time.Second))
+	}
+}
+
+// padStep asks for one pad, in the order of the chart.
+func (g *guided) padStep() view {
+	k := g.w.kit
+	rows := g.kind.Chart.Rows
+	g.pad = min(max(g.pad, 0), len(rows)-1)
+	r := rows[g.pad]
+	pick := func(i int) {
+		g.draft.Blocks[r.Pad] = i
+		if i < 0 {
+			g.draft.Values[r.Pad] = model.Value{Code: r.Pad, Grade: model.Unclear}
+		} else {
+			g.draft.Values[r.Pad] = r.Value(i)
+		}
+		g.keep()
+		g.w.redraw()
+	}
+	body := []fyne.CanvasObject{
+		k.BothSmall(model.T("guided.pad-of", "i", g.pad+1, "of", len(rows))),
+		k.BothSection(model.T("guided.match", "pad", padName(r.Pad))),
+		k.SwatchRow("block", model.Msg{}, g.swatches(r), g.chosen(r), pick),
+	}
+	v := view{body: body, back: g.w.backTo(func() {
+		if g.pad == 0 {
+			g.step(stepHow)
+			return
+		}
+		g.pad--
+		g.step(stepPads)
+	}), main: &action{"next", model.T("do.next"), func() {
+		if g.pad+1 == len(rows) {
+			g.step(stepReview)
+			return
+		}
+		g.pad++
+		g.step(stepPads)
+	}}}
+	if _, ok := g.draft.Values[r.Pad]; !ok {
+		v.main.label = model.T("guided.skip-pad")
+	}
+	return v
+}
+
+func (g *guided) swatches(r strip.Row) []kit.Swatch {
+	var out []kit.Swatch
+	for i, b := range r.Blocks {
+		sw := kit.Swatch{Value: b.Value, RGB: [3]uint8(b.RGB), Step: i}
+		if v := r.Value(i); v.Grade != model.NoGrade && v.Grade.String() != b.Value {
+			sw.Grade = model.T("guided.grade", "grade", v.Grade)
+		}
+		out = append(out, sw)
+	}
+	return out
+}
+
+// chosen is the block that was picked, kit.CouldNotTell, or -1 for none.
+func (g *guided) chosen(r strip.Row) int {
+	switch v, ok := g.draft.Values[r.Pad]; {
+	case !ok:
+		return -1
+	case v.Grade == model.Unclear:
+		return kit.CouldNotTell
+	default:
+		return g.draft.Blocks[r.Pad]
+	}
+}
+
+// reviewStep shows all that will be saved; any line can be opened again.
+func (g *guided) reviewStep() view {
+	k := g.w.kit
+	var items []kit.ListItem
+	read := 0
+	for i, r := range g.kind.Chart.Rows {
+		note := model.T("guided.review-none")
+		if v, ok := g.draft.Values[r.Pad]; ok {
+			note = kit.Said(g.w.words.Value(model.Strip, v))
+			read++
+		}
+		items = append(items, kit.ListItem{ID: "pad-" + string(r.Pad), Title: padName(r.Pad), Note: note, Open: func() {
+			g.pad = i
+			g.step(stepPads)
+		}})
+	}
+	v := view{body: []fyne.CanvasObject{k.BothSection(model.T("guided.review")), k.List(items...)},
+		back: g.w.backTo(func() {
+			g.pad = len(g.kind.Chart.Rows) - 1
+			g.step(stepPads)
+		})}
+	switch {
+	case g.practice:
+		v.main = &action{"save", model.T("guided.practice-end"), func() { g.w.turn(g.practised) }}
+	case read > 0:
+		v.main = &action{"save", model.T("guided.save", "name", g.person.Name), g.save}
+	}
+	return v
+}
+
+func (g *guided) practised() view {
+	return view{title: model.T("screen.guided"), whose: &g.person,
+		body: []fyne.CanvasObject{g.w.kit.Step(model.T("guided.practice-done"))},
+		main: &action{"to-today", model.T("guided.to-today"), func() { g.w.show("today") }}}
+}
+
+// save keeps the test and forgets its draft, both or neither.
+func (g *guided) save() {
+	e := g.draft.Entry(g.w.house.NewID(), g.w.author())
+	c := household.DropDraft()
+	c.Entries = []model.Entry{e}
+	if g.w.save(c) {
+		g.w.person = g.person.ID
+		g.w.turn(func() view { return g.w.result(e.ID, g.person) })
+	}
+}

@@ -1,0 +1,51 @@
+// Package ui owns the window: the rail of pages and one file a screen. It
+// draws a state and calls the verbs of Household.
+//
+// It refuses to know SQL, files and any clinical number, and keeps sizes,
+// colours and the placing of two languages to ui/kit.
+package ui
+
+import (
+	"time"
+
+	"quietwater/i18n"
+	"quietwater/model"
+	"quietwater/model/household"
+	"quietwater/model/strip"
+)
+
+// Household is what a screen may do with the book. An error from it is a
+// model.Told where it has words for the reader.
+type Household interface {
+	// State is the newest state; it is never changed once handed out.
+	State() *household.State
+	// Refresh derives the state anew because time has passed.
+	Refresh() *household.State
+	Now() time.Time
+	Tick() strip.Tick
+	NewID() model.ID
+	// Save keeps all changes or none, and returns when they are safe.
+	Save(household.Changes) error
+	// Undo takes the newest save back; false when there is none.
+	Undo() (bool, error)
+	// Path is where the book lies, "" for the invented household.
+	Path() string
+	// Snapshot makes a safe copy beside the book and names it.
+	Snapshot() (string, error)
+	// ReadOnly is why nothing can be saved; zero when it can.
+	ReadOnly() model.Msg
+	// Sheet makes a page to write a strip test on, in the first language, names its file
+	// and opens it for printing.
+	Sheet(w *i18n.Pair, k strip.Kind, name, pack string) (string, error)
+}
+
+// Sound plays the tones of the guided test. None of it may block.
+type Sound interface {
+	Prepare()
+	Ahead()
+	Now()
+	Done()
+	SetMuted(bool)
+	// Test plays them all and tells whether they could be played.
+	Test() error
+}

@@ -1,0 +1,242 @@
+package ui
+
+import (
+	"strings"
+
+	"fyne.io/fyne/v2"
+
+	"quietwater/assets"
+	"quietwater/i18n"
+	"quietwater/model"
+	"quietwater/model/household"
+	"quietwater/ui/kit"
+)
+
+// switches are the conditions and medicines that change how a strip is read.
+func switches() []model.Item {
+	var out []model.Item
+	for _, s := range []struct {
+		kind model.Kind
+		code model.Code
+	}{
+		{model.Condition, "diabetes"}, {model.Condition, "pregnancy"}, {model.Condition, "urinary-catheter"},
+		{model.Condition, "transplant"}, {model.Condition, "dialysis"}, {model.Condition, "stones"},
+		{model.Medicine, "sglt2-inhibitor"}, {model.Medicine, "vitamin-c"},
+	} {
+		if it, ok := model.Find(s.kind, s.code); ok {
+			out = append(out, it)
+		}
+	}
+	return out
+}
+
+// personForm is what stands in the boxes while a person is edited.
+type personForm struct {
+	person model.Person
+	facts  model.Facts
+	height string
+	name   *kit.Field
+	tall   *kit.Field
+	birth  *kit.DateField
+	saved  func(model.Person) // after saving a new person; nil closes the page
+}
+
+// editPerson adds a person or changes one.
+func (w *Window) editPerson(p model.Person) func() view { return w.personPage(p, nil) }
+
+func (w *Window) personPage(p model.Person, saved func(model.Person)) func() view {
+	f := &personForm{person: p, saved: saved}
+	if m, ok := w.house.State().Member(p.ID); ok {
+		f.facts = m.Facts
+		if f.facts.HeightCM > 0 {
+			f.height = model.FormatNumber(f.facts.HeightCM)
+		}
+	} else {
+		f.person.Mark = len(w.house.State().Members) % assets.Leaves
+	}
+	return func() view { return w.personView(f) }
+}
+
+func (w *Window) personView(f *personForm) view {
+	k := w.kit
+	f.name = k.Field(kit.Ask{ID: "name", Label: model.T("person.name")}, f.person.Name, func(s string) { f.person.Name = s })
+	f.birth = k.DateField(kit.AskDate{ID: "birth", Label: model.T("person.birth"), Help: model.T("person.birth-help"), Value: f.facts.Birth,
+		Today: w.house.Now(), Changed: func() {
+			if d, p := f.birth.Value(); p == nil {
+				f.facts.Birth = d
+			}
+		}})
+	f.tall = k.Field(kit.Ask{ID: "height", Label: model.T("person.height"), Width: 6}, f.height, func(s string) { f.height = s })
+	body := []fyne.CanvasObject{f.name, f.birth,
+		k.BothSmall(model.T("person.sex-help")),
+		k.ShortChoice("sex", model.T("person.sex"), []kit.Option{{ID: "female", Label: model.T("word.female")}, {ID: "male", Label: model.T("word.male")}},
+			f.facts.Sex, func(s string) { f.facts.Sex = s }),
+		f.tall, w.leafChoice(f)}
+	title := model.T("person.new")
+	var whose *model.Person
+	if f.person.ID != "" {
+		title, whose = model.T("screen.household"), &f.person
+		body = append(body, w.switchList(f.person)...)
+		body = append(body, k.Row(k.Button("delete-person", model.T("do.delete"), func() { w.askDeletePerson(f.person) })))
+	}
+	return view{title: title, whose: whose, body: body, back: w.backTo(w.close), focus: f.name.Focusable(),
+		main: w.unlessReadOnly(&action{"save", model.T("do.save"), func() { w.savePerson(f) }})}
+}
+
+func (w *Window) leafChoice(f *personForm) fyne.CanvasObject {
+	k := w.kit
+	box := []fyne.CanvasObject{}
+	for i := range assets.Leaves {
+		box = append(box, k.LeafChoice(i, f.person.Name, model.T("person.leaf-n", "n", i+1), i == f.person.Mark, func() {
+			f.person.Mark = i
+			w.redraw()
+		}))
+	}
+	return k.Column(k.BothSmall(model.T("person.leaf")), k.Row(box...))
+}
+
+// switchList shows what is on and off; each line opens to be changed.
+func (w *Window) switchList(p model.Person) []fyne.CanvasObject {
+	k := w.kit
+	var items []kit.ListItem
+	for _, it := range switches() {
+		on, since := model.Switched(w.house.State().Records.Book.Entries, p.ID, it.Kind, it.Code, w.house.Now())
+		note := model.T("person.off")
+		if on {
+			note = model.T("person.on-since-when", "when", since)
+		}
+		items = append(items, kit.ListItem{ID: "switch-" + string(it.Code), Title: model.T("name." + string(it.Kind) + "." + string(it.Code)),
+			Note: note, Open: func() { w.open(w.turnSwitch(p, it, on)) }})
+	}
+	return []fyne.CanvasObject{k.BothSection(model.T("person.switches")), k.Both(model.T("person.switches-help")), k.List(items...)}
+}
+
+// turnSwitch asks since or until when, and writes it down.
+func (w *Window) turnSwitch(p model.Person, it model.Item, on bool) func() view {
+	when := model.OnDay(w.house.Now())
+	label, word := model.T("person.on-from"), "start"
+	if on {
+		label, word = model.T("person.off-from"), "end"
+	}
+	if it.Code == "pregnancy" {
+		label = model.T("person.pregnancy-" + word)
+	}
+	return func() view {
+		k := w.kit
+		var date *kit.DateField
+		date = k.DateField(kit.AskDate{ID: "when", Label: label, Value: when, Today: w.house.Now(), Recent: true, Changed: func() {
+			if d, p := date.Value(); p == nil {
+				when = d
+			}
+		}})
+		return view{title: model.T("screen.household"), whose: &p, back: w.backTo(w.close),
+			body: []fyne.CanvasObject{k.BothSection(model.T("name." + string(it.Kind) + "." + string(it.Code))), k.Both(model.T("person.switches-help")), date},
+			main: &action{"save", model.T("do.save-for", "name", p.Name), func() {
+				d, bad := date.Value()
+				if bad != nil {
+					date.SetProblem(bad.Why)
+					return
+				}
+				if d.After(w.house.Now()) {
+					date.SetProblem(model.T("problem.in-the-future"))
+					return
+				}
+				e := model.Entry{ID: w.house.NewID(), Person: p.ID, Kind: it.Kind, When: d, Author: w.author(),
+					Values: []model.Value{{Code: it.Code, Word: word}}}
+				if w.save(household.Changes{Entries: []model.Entry{e}}) {
+					w.close()
+				}
+			}}}
+	}
+}
+
+// savePerson keeps the name and what changed of the rest as new profile
+// entries; what was there before stays in the book's history.
+func (w *Window) savePerson(f *personForm) {
+	good := true
+	wrong := func(set func(model.Msg), m model.Msg) {
+		set(m)
+		good = good && m.IsZero()
+	}
+	f.person.Name = strings.TrimSpace(f.person.Name)
+	name := unless(f.person.Name != "", "problem.name-missing")
+	for _, m := range w.house.State().Members {
+		if m.Person.Name == f.person.Name && m.Person.ID != f.person.ID {
+			name = model.T("problem.name-taken")
+		}
+	}
+	wrong(f.name.SetProblem, name)
+	birth := dateProblem(f.birth)
+	if d, p := f.birth.Value(); p == nil && d.After(w.house.Now()) {
+		birth = model.T("problem.in-the-future")
+	}
+	wrong(f.birth.SetProblem, birth)
+	height, why := heightOf(f.height)
+	wrong(f.tall.SetProblem, why)
+	if !good {
+		return
+	}
+	fresh := f.person.ID == ""
+	if fresh {
+		f.person.ID = w.house.NewID()
+	}
+	c := household.Changes{Persons: []model.Person{f.person}, Entries: w.profileChanges(f, height)}
+	if !w.save(c) {
+		if fresh {
+			f.person.ID = ""
+		}
+		return
+	}
+	if f.saved != nil {
+		f.saved(f.person)
+		return
+	}
+	w.close()
+}
+
+func heightOf(typed string) (plain string, why model.Msg) {
+	if strings.TrimSpace(typed) == "" {
+		return "", model.Msg{}
+	}
+	plain, p := i18n.ParseNumber(strings.TrimSpace(typed))
+	if p != nil {
+		return "", p.Why
+	}
+	it, _ := model.Find(model.Profile, "height")
+	if _, ps := model.ParseValue(it, plain, "cm", ""); len(ps) > 0 {
+		return "", ps[0].Why
+	}
+	return plain, model.Msg{}
+}
+
+func (w *Window) profileChanges(f *personForm, height string) []model.Entry {
+	old := model.Facts{}
+	if m, ok := w.house.State().Member(f.person.ID); ok {
+		old = m.Facts
+	}
+	var out []model.Entry
+	add := func(v model.Value) {
+		out = append(out, model.Entry{ID: w.house.NewID(), Person: f.person.ID, Kind: model.Profile, When: model.At(w.house.Now()),
+			Author: w.author(), Values: []model.Value{v}})
+	}
+	if d, p := f.birth.Value(); p == nil && d.String() != old.Birth.String() {
+		add(model.Value{Code: "birth-date", Word: d.String()})
+	}
+	if f.facts.Sex != "" && f.facts.Sex != old.Sex {
+		add(model.Value{Code: "sex", Word: f.facts.Sex})
+	}
+	if n, ok := model.ParseNumber(height); ok && n != old.HeightCM {
+		add(model.Value{Code: "height", Number: n, Typed: height, Unit: "cm"})
+	}
+	return out
+}
+
+func (w *Window) askDeletePerson(p model.Person) {
+	w.kit.Confirm(w.win.Canvas(), kit.Question{Title: model.T("person.delete"), Body: model.T("person.delete-note"),
+		Keep: model.T("do.keep"), Do: model.T("do.delete"), Danger: true, Then: func() {
+			if w.keep(household.Changes{RemovePersons: []model.ID{p.ID}}) {
+				w.say(model.T("done.deleted"), true)
+				w.close()
+			}
+		}})
+}

@@ -1,0 +1,82 @@
+package ui
+
+import (
+	"slices"
+
+	"fyne.io/fyne/v2"
+
+	"quietwater/model"
+	"quietwater/model/finding"
+	"quietwater/model/strip"
+	"quietwater/ui/kit"
+)
+
+// result tells what a test is worth, then what it calls for.
+func (w *Window) result(id model.ID, p model.Person) view {
+	v := view{title: model.T("screen.guided"), whose: &p,
+		main: &action{"to-today", model.T("guided.to-today"), func() { w.show("today") }}}
+	m, ok := w.house.State().Member(p.ID)
+	if !ok {
+		return v
+	}
+	i := slices.IndexFunc(m.Result.History.Tests, func(t finding.Test) bool { return t.Entry.ID == id })
+	if i < 0 { // taken back meanwhile
+		v.body = []fyne.CanvasObject{w.kit.Both(model.T("done.undone"))}
+		return v
+	}
+	t := m.Result.History.Tests[i]
+	v.body = append(v.body, w.worth(t)...)
+	v.body = append(v.body, w.kit.BothSection(model.T("guided.result-findings")))
+	mine := slices.DeleteFunc(slices.Clone(m.Result.Open), func(f finding.Finding) bool {
+		return !slices.ContainsFunc(f.Evidence, func(e finding.Evidence) bool { return e.Entry == id })
+	})
+	for _, f := range mine {
+		v.body = append(v.body, w.finding(f, false))
+	}
+	if len(mine) == 0 {
+		v.body = append(v.body, w.kit.Card(w.kit.Both(model.T("guided.result-none"))))
+	}
+	v.body = append(v.body, w.kit.BothSmall(model.T("guided.hygiene")))
+	return v
+}
+
+// worth is the quality of a test in words: each pad with its value and, where
+// there is one, the reason it may not simply be believed.
+func (w *Window) worth(t finding.Test) []fyne.CanvasObject {
+	k := w.kit
+	body := []fyne.CanvasObject{k.BothSection(model.T("guided.result"))}
+	var said []strip.Reason
+	for _, r := range strip.Reasons() {
+		if t.Verdict.Has(r) {
+			said = append(said, r)
+			body = append(body, k.Notice(kit.NoticeCare, model.T("reason."+string(r)+".why", "pads", w.padsWith(t.Verdict, r))))
+		}
+	}
+	if len(said) == 0 {
+		body = append(body, k.Both(model.T("guided.result-good")))
+	}
+	card := []fyne.CanvasObject{}
+	for _, p := range t.Verdict.Pads {
+		card = append(card, k.Text(w.padLine(p)))
+	}
+	return append(body, k.Card(card...), k.BothSmall(model.T("guided.result-limits")))
+}
+
+func (w *Window) padsWith(v strip.Verdict, r strip.Reason) []model.Msg {
+	var out []model.Msg
+	for _, p := range v.Pads {
+		if slices.Contains(p.Reasons, r) {
+			out = append(out, padName(p.Value.Code))
+		}
+	}
+	return out
+}
+
+// padLine is one pad with its value and what it is worth.
+func (w *Window) padLine(p strip.Pad) model.Msg {
+	line := w.valueLine(model.Strip, p.Value)
+	if p.Standing == strip.NotJudged {
+		return model.T("timeline.pad-not-judged", "pad", line)
+	}
+	return kit.Said(line)
+}

@@ -1,0 +1,265 @@
+package ui
+
+import (
+	"strings"
+
+	"fyne.io/fyne/v2"
+
+	"quietwater/model"
+	"quietwater/model/finding"
+	"quietwater/model/household"
+	"quietwater/model/strip"
+	"quietwater/ui/kit"
+)
+
+// today shows one person what to do now.
+func (w *Window) today() view {
+	st := w.house.State()
+	m, ok := w.member()
+	if !ok {
+		return view{title: model.T("screen.today"),
+			body: []fyne.CanvasObject{w.kit.Both(model.T("today.nobody"))},
+			main: &action{"add-person", model.T("today.add-person"), func() { w.open(w.editPerson(model.Person{})) }}}
+	}
+	var body []fyne.CanvasObject
+	if len(st.Members) > 1 {
+		body = append(body, w.whose(st, m.Person.ID))
+	}
+	body = append(body, w.drafted(st)...)
+	for _, f := range m.Result.Open {
+		body = append(body, w.finding(f, true))
+	}
+	body = append(body, w.quiet(m)...)
+	body = append(body, w.endingPacks(st, m.Person.ID)...)
+	body = append(body, w.kit.BothSmall(lastTest(m.Result.History)))
+	body = append(body, w.kit.Row(w.kit.Button("practice", model.T("today.practice"), func() { w.open(w.practice(m.Person)) })))
+	start := &action{"start-test", model.T("today.start"), func() { w.open(w.startTest(m.Person)) }}
+	if !w.house.ReadOnly().IsZero() {
+		start = nil
+	}
+	return view{title: model.T("screen.today"), whose: &m.Person, body: body, main: start}
+}
+
+// whose lets the household choose whose page this is.
+func (w *Window) whose(st *household.State, chosen model.ID) fyne.CanvasObject {
+	var options []kit.Option
+	for _, m := range st.Members {
+		options = append(options, kit.Option{ID: string(m.Person.ID), Label: kit.Said(m.Person.Name)})
+	}
+	return w.kit.ShortChoice("whose", model.T("today.whose"), options, string(chosen), func(id string) {
+		w.person = model.ID(id)
+		w.redraw()
+	})
+}
+
+// drafted offers to go on with an unfinished test.
+func (w *Window) drafted(st *household.State) []fyne.CanvasObject {
+	d, ok := st.Records.Draft()
+	m, known := st.Member(d.Person)
+	if !ok || !known {
+		return nil
+	}
+	say := model.T("guided.draft", "when", model.At(d.Dipped), "name", m.Person.Name)
+	if d.Dipped.IsZero() {
+		say = model.T("guided.draft-undipped", "name", m.Person.Name)
+	}
+	return []fyne.CanvasObject{w.kit.Notice(kit.NoticeInfo, say,
+		w.kit.Button("go-on", model.T("today.go-on"), func() { w.open(w.resume(d)) }),
+		w.kit.Button("drop-draft", model.T("guided.draft-drop"), func() {
+			w.keep(household.DropDraft())
+			w.redraw()
+		}))}
+}
+
+// quiet says the most that may be said when nothing is open.
+func (w *Window) quiet(m household.Member) []fyne.CanvasObject {
+	key := map[finding.Quiet]string{
+		finding.Silent: "quiet.silent", finding.NothingYet: "quiet.nothing-yet",
+		finding.Unjudged: "today.quiet-unjudged", finding.SevereRecord: "today.quiet-severe",
+	}[m.Quiet]
+	if key == "" {
+		return nil
+	}
+	return []fyne.CanvasObject{w.kit.Card(w.kit.Both(model.T(key)))}
+}
+
+// endingPacks warns of packs that end soon or have ended.
+func (w *Window) endingPacks(st *household.State, person model.ID) []fyne.CanvasObject {
+	var out []fyne.CanvasObject
+	for _, p := range st.PacksFor(person) {
+		if why := packTrouble(p); !why.IsZero() && !p.Empty {
+			out = append(out, w.kit.Notice(kit.NoticeCare, model.T("today.pack-ending", "pack", p.Pack.Label, "why", why),
+				w.kit.Button("see-packs", model.T("screen.supplies"), func() { w.show("supplies") })))
+		}
+	}
+	return out
+}
+
+func lastTest(h *finding.History) model.Msg {
+	if len(h.Tests) == 0 {
+		return model.T("today.no-test")
+	}
+	return model.T("today.last-test", "when", h.Tests[len(h.Tests)-1].When())
+}
+
+// finding draws a finding as a card. ask adds the buttons that answer it.
+func (w *Window) finding(f finding.Finding, ask bool) fyne.CanvasObject {
+	return w.kit.FindingCard(kit.FindingText{
+		Urgency: int(f.Urgency), HowSoon: f.HowSoon(), When: w.dueWords(f), Title: f.Title, Do: f.Do, Why: f.Why,
+		Change: f.Change, Sources: w.cited(f),
+		Actions: func(k *kit.Kit) []fyne.CanvasObject {
+			more := []fyne.CanvasObject{k.Column(w.underFinding(k, f)...)}
+			if ask && w.house.ReadOnly().IsZero() {
+				more = append(more, k.Row(w.answerButtons(k, f)...))
+			}
+			return []fyne.CanvasObject{k.Column(more...)}
+		},
+	})
+}
+
+// underFinding is what stands under a finding's text: whom to ring, what to
+// say, and the entries it rests on.
+func (w *Window) underFinding(k *kit.Kit, f finding.Finding) []fyne.CanvasObject {
+	var out []fyne.CanvasObject
+	if f.Urgency >= finding.Soon {
+		out = append(out, w.numbers(k, f.Urgency)...)
+	}
+	if f.Urgency >= finding.Today {
+		out = append(out, k.BothStrong(model.T("finding.say-this")),
+			k.Both(model.T("finding.script", "name", w.nameOf(f.Person), "title", f.Title, "why", f.Why)))
+	}
+	if len(f.Evidence) > 0 {
+		out = append(out, k.Small(w.evidence(f)))
+	}
+	if f.Answer != nil {
+		out = append(out, k.BothSmall(answered(*f.Answer)))
+	}
+	return out
+}
+
+func (w *Window) answerButtons(k *kit.Kit, f finding.Finding) []fyne.CanvasObject {
+	words := []struct{ word, key string }{{"called", "finding.called"}, {"doctor-knows", "finding.doctor-knows"}, {"done", "finding.done"}}
+	var out []fyne.CanvasObject
+	for _, a := range words {
+		// An urgent finding ends only with a call or a doctor who knows, so
+		// that it cannot be put away by a slip.
+		if a.word == "done" && f.Urgency >= finding.Today || a.word == "called" && f.Urgency < finding.Mention {
+			continue
+		}
+		out = append(out, k.Button("answer-"+a.word+"-"+f.Rule, model.T(a.key), func() { w.open(w.answer(f, a.word)) }))
+	}
+	return out
+}
+
+// numbers are the telephone numbers that fit the urgency, or the way to enter
+// them.
+func (w *Window) numbers(k *kit.Kit, u finding.Urgency) []fyne.CanvasObject {
+	set := w.house.State().Records.Settings
+	var lines []string
+	for _, key := range household.Numbers() {
+		if set[key] != "" && (key != household.SetEmergency || u == finding.Emergency) {
+			lines = append(lines, w.words.T(model.T("setting."+key))+": "+set[key])
+		}
+	}
+	out := []fyne.CanvasObject{k.BothStrong(model.T("finding.numbers"))}
+	if len(lines) == 0 {
+		return append(out, k.Both(model.T("finding.no-number")),
+			k.Row(k.Button("enter-numbers", model.T("finding.enter-number"), func() { w.show("household") })))
+	}
+	return append(out, k.Strong(kit.Said(strings.Join(lines, "\n"))))
+}
+
+func (w *Window) nameOf(id model.ID) string {
+	m, _ := w.house.State().Member(id)
+	return m.Person.Name
+}
+
+// cited is the line of sources under a finding.
+func (w *Window) cited(f finding.Finding) model.Msg {
+	var lines []string
+	for _, id := range f.Sources {
+		if s, ok := model.FindSource(id); ok {
+			lines = append(lines, s.Citation)
+		}
+	}
+	return kit.Said(strings.Join(lines, "; "))
+}
+
+// evidence lists the entries a finding rests on, in words.
+func (w *Window) evidence(f finding.Finding) model.Msg {
+	var lines []string
+	for _, e := range f.Evidence {
+		lines = append(lines, w.words.Date(e.When)+", "+w.valueLine(e.Kind, e.Value))
+	}
+	return model.T("finding.rests-on", "list", strings.Join(lines, "; "))
+}
+
+// valueLine is one value in words: "protein 1+", "specific gravity 1.005".
+func (w *Window) valueLine(kind model.Kind, v model.Value) string {
+	return w.words.Name(kind, v.Code) + ": " + w.words.Value(kind, v)
+}
+
+// dueWords says until when a to-do is due; other findings say when the newest
+// thing they rest on was seen.
+func (w *Window) dueWords(f finding.Finding) model.Msg {
+	if f.Due == nil {
+		return kit.Said(w.words.Date(f.Since))
+	}
+	if w.house.Now().After(f.Due.To) {
+		return model.T("today.overdue", "to", model.At(f.Due.To))
+	}
+	return model.T("today.due", "from", model.At(f.Due.From), "to", model.At(f.Due.To))
+}
+
+func answered(a finding.AnswerRecord) model.Msg {
+	return model.T("today.answered", "word", model.T("word."+a.Word), "when", a.When, "note", a.Note)
+}
+
+// packTrouble says what is wrong or soon will be with a pack; zero when
+// nothing is known to be.
+func packTrouble(p household.PackState) model.Msg {
+	switch {
+	case p.Empty:
+		return model.T("supplies.empty")
+	case p.Freshness == strip.Stale:
+		return model.T("supplies.stale")
+	case p.Freshness == strip.Questionable:
+		return model.T("supplies.questionable")
+	case !p.EndingSoon:
+		return model.Msg{}
+	case !p.Shelf.Until.IsZero() && p.DaysLeft == 0:
+		return model.T("supplies.ends-today")
+	case !p.Shelf.Until.IsZero() && p.DaysLeft <= strip.WarnDays:
+		return model.T("supplies.ends-soon", "n", p.DaysLeft)
+	}
+	return model.T("supplies.left", "n", p.Left)
+}
+
+// answer asks what came of a finding and writes it down.
+func (w *Window) answer(f finding.Finding, word string) func() view {
+	note := ""
+	return func() view {
+		field := w.kit.Field(kit.Ask{ID: "answer-note", Label: model.T("finding.answer-who"), Lines: 3}, note, func(s string) { note = s })
+		return view{
+			title: model.T("finding.answer-title"), whose: w.personOf(f.Person), back: w.backTo(w.close), focus: field.Focusable(),
+			body: []fyne.CanvasObject{w.finding(f, false), field},
+			main: &action{"save", model.T("do.save-for", "name", w.nameOf(f.Person)), func() {
+				e := model.Entry{ID: w.house.NewID(), Person: f.Person, Kind: model.Answer, When: model.At(w.house.Now()),
+					Author: w.author(), Values: []model.Value{{Code: model.Code(f.Rule), Word: word, Note: strings.TrimSpace(note)}}}
+				if w.save(household.Changes{Entries: []model.Entry{e}}) {
+					w.close()
+				}
+			}},
+		}
+	}
+}
+
+func (w *Window) personOf(id model.ID) *model.Person {
+	m, ok := w.house.State().Member(id)
+	if !ok {
+		return nil
+	}
+	return &m.Person
+}
+
+func (w *Window) author() string { return w.house.State().Records.Settings[household.SetAuthor] }

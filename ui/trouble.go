@@ -1,0 +1,64 @@
+package ui
+
+import (
+	"fyne.io/fyne/v2"
+
+	"quietwater/i18n"
+	"quietwater/model"
+	"quietwater/ui/kit"
+)
+
+// Copy is a safe copy of a book that could not be opened.
+type Copy struct {
+	When    model.When
+	Entries int
+	Look    func() // shows it for reading only
+	Use     func() // goes on from it; the damaged book is kept
+}
+
+// Trouble is a book that could not be opened: why, and what is safe to do.
+type Trouble struct {
+	Why    model.Msg
+	Copies []Copy // newest first
+	Again  func()
+	Quit   func()
+}
+
+// ShowTrouble fills win with what happened, what is safe and what to do next.
+// Looking at a copy comes before going on from one.
+func ShowTrouble(win fyne.Window, t Trouble, apply func(fyne.Theme), o Options) {
+	tag := o.Language
+	if tag == "" {
+		tag = o.Machine
+	}
+	words, err := i18n.New(tag, "")
+	if err != nil {
+		words, _ = i18n.New("en", "")
+	}
+	look := kit.Look{Scale: 1}
+	if o.Large {
+		look.Scale = 2
+	}
+	apply(kit.NewTheme(look))
+	k := kit.New(words, look)
+	kit.Keys(win.Canvas())
+	body := []fyne.CanvasObject{k.Notice(kit.NoticeFailed, t.Why)}
+	if len(t.Copies) > 0 {
+		body = append(body, k.Section(model.T("trouble.snapshots")), k.Both(model.T("trouble.use-snapshot-note")))
+	}
+	for _, c := range t.Copies {
+		body = append(body, k.Card(k.Text(model.T("trouble.copy", "when", c.When, "n", c.Entries)),
+			k.Row(k.Button("look", model.T("trouble.open-snapshot", "when", c.When), c.Look)),
+			k.Row(k.Button("use", model.T("trouble.use-snapshot"), func() {
+				k.Confirm(win.Canvas(), kit.Question{Title: model.T("trouble.use-snapshot"), Body: model.T("trouble.use-snapshot-note"),
+					Keep: model.T("do.cancel"), Do: model.T("trouble.use-snapshot"), Then: c.Use})
+			}))))
+	}
+	body = append(body, k.Small(model.T("trouble.ask-helper")))
+	page := k.Page(kit.PageParts{Title: model.T("trouble.title"), Content: body,
+		Back: k.Button("quit", model.T("trouble.quit"), t.Quit), Main: k.MainButton("again", model.T("do.try-again"), t.Again)})
+	win.SetContent(page)
+	if o.Probe != nil {
+		o.Probe("trouble")
+	}
+}

@@ -1,0 +1,252 @@
+package ui
+
+import (
+	"errors"
+	"slices"
+	"time"
+
+	"fyne.io/fyne/v2"
+
+	"quietwater/i18n"
+	"quietwater/model"
+	"quietwater/model/household"
+	"quietwater/ui/kit"
+)
+
+// screen is one page of the rail.
+type screen struct {
+	id      string
+	picture string // in assets
+	draw    func(*Window) view
+}
+
+// screens is the rail, in order. F2 and the keys after it open them; Help has
+// F1.
+func screens() []screen {
+	return []screen{
+		{"today", "today", (*Window).today},
+		{"timeline", "timeline", (*Window).timeline},
+		{"supplies", "supplies", (*Window).supplies},
+		{"household", "household", (*Window).household},
+		{"help", "help", (*Window).help},
+	}
+}
+
+// action is a button before kit makes it.
+type action struct {
+	id    string
+	label model.Msg
+	do    func()
+}
+
+// view is a page before kit frames it.
+type view struct {
+	title model.Msg
+	whose *model.Person // whose data the page shows; nil for the household's
+	body  []fyne.CanvasObject
+	back  *action
+	main  *action // the one main button
+	focus fyne.Focusable
+	keys  map[fyne.KeyName]func() // the page's own, without focus
+	enter func()                  // called once the page is on screen
+	leave func()                  // called when another page opens
+}
+
+// Window is the one window of a household.
+type Window struct {
+	win    fyne.Window
+	house  Household
+	sound  Sound
+	apply  func(fyne.Theme) // sets the theme of the whole program
+	probe  func(screen string)
+	words  *i18n.Pair
+	kit    *kit.Kit
+	look   kit.Look
+	forced Options
+
+	at     string      // id of the open page of the rail
+	task   func() view // a page opened over the rail's; nil for none
+	trail  []func() view
+	page   *kit.Page
+	leave  func()
+	notice *notice
+	person model.ID // whose page Today and Timeline show
+	span   timelineSpan
+}
+
+// notice is what the bar above the buttons says until it is closed.
+type notice struct {
+	say    model.Msg
+	undo   bool
+	failed bool
+}
+
+// Options are what the command line may fix for this run.
+type Options struct {
+	Language string // BCP 47; "" takes the book's or the machine's
+	Machine  string // the machine's language
+	Large    bool   // 200 % whatever the book says
+	Demo     bool
+	// Probe is called after each redraw with the screen's id; nil for none.
+	Probe func(screen string)
+}
+
+// New fills win with the household's pages and opens the first.
+func New(win fyne.Window, h Household, s Sound, apply func(fyne.Theme), o Options) *Window {
+	w := &Window{win: win, house: h, sound: s, apply: apply, probe: o.Probe, forced: o, at: "today", span: spanQuarter}
+	w.dress()
+	kit.Keys(win.Canvas())
+	w.shortcuts()
+	st := h.State()
+	if len(st.Members) == 0 && st.Records.Settings[household.SetWelcomed] == "" && h.ReadOnly().IsZero() {
+		w.open(w.welcome())
+	} else {
+		w.redraw()
+	}
+	return w
+}
+
+// dress takes languages, size and look from the settings.
+func (w *Window) dress() {
+	set := w.house.State().Records.Settings
+	first, second := set[household.SetLanguage], set[household.SetSecond]
+	if w.forced.Language != "" {
+		first = w.forced.Language
+	}
+	if first == "" {
+		first = w.forced.Machine
+	}
+	words, err := i18n.New(first, second)
+	if err != nil {
+		words, _ = i18n.New("en", "")
+	}
+	w.words = words
+	w.look = kit.Look{Scale: float32(w.house.State().Records.Scale()) / 100, Ink: inkOf(set[household.SetInk])}
+	if w.forced.Large {
+		w.look.Scale = 2
+	}
+	w.kit = kit.New(w.words, w.look)
+	w.apply(kit.NewTheme(w.look))
+	w.sound.SetMuted(set[household.SetMuted] == "yes")
+}
+
+// open shows a task page over the rail's; close returns to where it was.
+func (w *Window) open(task func() view) {
+	if w.task != nil {
+		w.trail = append(w.trail, w.task)
+	}
+	w.turn(task)
+}
+
+// turn replaces the open task page by the next one of the same task.
+func (w *Window) turn(task func() view) {
+	w.task = task
+	w.page = nil
+	w.redraw()
+}
+
+// close ends the open task page and shows what was under it.
+func (w *Window) close() {
+	w.task = nil
+	if n := len(w.trail); n > 0 {
+		w.task, w.trail = w.trail[n-1], w.trail[:n-1]
+	}
+	w.page = nil
+	w.redraw()
+}
+
+// show opens a page of the rail, whatever was open.
+func (w *Window) show(id string) {
+	w.task, w.trail, w.at, w.page = nil, nil, id, nil
+	w.house.Refresh()
+	w.redraw()
+}
+
+// redraw draws the open page from the newest state; a page drawn again keeps
+// its place.
+func (w *Window) redraw() {
+	if w.leave != nil {
+		leave := w.leave
+		w.leave = nil
+		leave()
+	}
+	id := w.at
+	var v view
+	if w.task != nil {
+		v = w.task()
+		id = "task"
+	} else {
+		i := slices.IndexFunc(screens(), func(s screen) bool { return s.id == w.at })
+		v = screens()[max(0, i)].draw(w)
+	}
+	w.leave = v.leave
+	w.frame(v, id)
+}
+
+// member is whose page is shown: the chosen person, else the first.
+func (w *Window) member() (household.Member, bool) {
+	st := w.house.State()
+	if m, ok := st.Member(w.person); ok {
+		return m, true
+	}
+	if len(st.Members) == 0 {
+		return household.Member{}, false
+	}
+	return st.Members[0], true
+}
+
+// save keeps changes, says so with the way back, and redraws. It reports
+// whether they are safe; when not, the page stays with all that was typed.
+func (w *Window) save(c household.Changes) bool {
+	if err := w.house.Save(c); err != nil {
+		w.fail(err)
+		return false
+	}
+	w.say(model.T("done.saved"), true)
+	return true
+}
+
+// keep saves without a word: drafts and settings.
+func (w *Window) keep(c household.Changes) bool {
+	if err := w.house.Save(c); err != nil {
+		w.fail(err)
+		return false
+	}
+	return true
+}
+
+// say shows a line above the buttons of the next page drawn.
+func (w *Window) say(m model.Msg, undo bool) { w.notice = &notice{say: m, undo: undo} }
+
+// fail says at once what went wrong; the page stays as it is, with all that
+// was typed.
+func (w *Window) fail(err error) {
+	w.notice = &notice{say: tell(err), failed: true}
+	w.bar()
+}
+
+func (w *Window) undo() {
+	done, err := w.house.Undo()
+	switch {
+	case err != nil:
+		w.fail(err)
+	case !done:
+		w.say(model.T("done.nothing-to-undo"), false)
+	default:
+		w.dress()
+		w.say(model.T("done.undone"), false)
+	}
+	w.redraw()
+}
+
+// tell turns an error into words.
+func tell(err error) model.Msg {
+	var t model.Told
+	if errors.As(err, &t) {
+		return t.Tell()
+	}
+	return model.T("trouble.other", "detail", err.Error())
+}
+
+// today's date in the household's zone, as a day.
+func (w *Window) day() time.Time { return model.OnDay(w.house.Now()).Time() }
