@@ -19,9 +19,12 @@ const (
 	minuteLayout = "2006-01-02 15:04"
 )
 
-// rfc3339 is stricter than time.Parse, which also takes an hour of one digit, a
-// decimal comma, and offsets of a day and more.
-var rfc3339 = regexp.MustCompile(`T\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]([01]\d|2[0-3]):[0-5]\d)$`)
+// Both are stricter than time.Parse, which also takes hours of one digit,
+// doubled spaces, a decimal comma, and offsets of a day and more.
+var (
+	twoDigits = regexp.MustCompile(`^\S{10} \d\d:\d\d$`)
+	rfc3339   = regexp.MustCompile(`^\S{10}T\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]([01]\d|2[0-3]):[0-5]\d)$`)
+)
 
 // At is the instant t, kept with its offset. RFC 3339 writes offsets in whole
 // minutes, so the odd seconds of a local mean time are left out of it.
@@ -74,8 +77,7 @@ func ParseWhen(s string, zone *time.Location) (When, error) {
 		y, m, d := t.Date()
 		return plausible(When{t: startOfDay(y, m, d, zone), day: true}, s)
 	}
-	// time.Parse takes an hour of one digit; the table does not.
-	if t, err := time.ParseInLocation(minuteLayout, s, zone); err == nil && len(s) == len(minuteLayout) {
+	if t, err := time.ParseInLocation(minuteLayout, s, zone); err == nil && twoDigits.MatchString(s) {
 		return plausible(At(t), s)
 	}
 	if t, err := time.Parse(time.RFC3339Nano, s); err == nil && rfc3339.MatchString(s) {
