@@ -30,11 +30,16 @@ func evalProteinOnce(r *Rule, h *History) []Finding {
 	if len(tests) == 0 {
 		return nil
 	}
-	t := tests[len(tests)-1]
+	// A negative of the same day is not the retest.
+	n := len(tests) - 1
+	for n > 0 && !tests[n].positive() && model.DaysBetween(tests[n-1].When(), tests[len(tests)-1].When(), h.Zone) == 0 {
+		n--
+	}
+	t := tests[n]
 	if !t.positive() || h.proteinKnown(t.When()) {
 		return nil
 	}
-	if _, j, again := h.againPair(tests); again && j == len(tests)-1 {
+	if _, j, again := h.againPair(tests); again && j == n {
 		return nil // a visit is due, another strip adds nothing
 	}
 	variant := ""
