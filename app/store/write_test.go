@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"quietwater/model"
@@ -308,5 +309,32 @@ func TestBulkImport(t *testing.T) {
 	check(t, err)
 	if n := len(dump(t, b)); n != 0 {
 		t.Errorf("%d rows are left", n)
+	}
+}
+
+// TestManyAtOnce: the window, a draft timer and a snapshot may meet.
+func TestManyAtOnce(t *testing.T) {
+	b := openNew(t)
+	mustPut(t, b, SavePerson(model.Person{ID: "p"}))
+	var all sync.WaitGroup
+	for g := range 4 {
+		all.Go(func() {
+			r := seeded(uint64(g))
+			for range 20 {
+				_, err1 := b.Put(ctx, "Ada", []Change{SaveEntry(someEntry(r, "p", ""))})
+				_, _, err2 := b.Load(ctx)
+				_, err3 := b.LastUndo(ctx)
+				if err := errors.Join(err1, err2, err3); err != nil {
+					t.Error(err)
+				}
+			}
+			if _, err := b.Snapshot(ctx); err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	all.Wait()
+	if n := len(contentOf(t, b)); n != 81 {
+		t.Errorf("%d records", n)
 	}
 }
