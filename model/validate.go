@@ -103,7 +103,7 @@ func checkRange(it Item, u Unit, v Value) []Problem {
 		}
 	}
 	return problem("value", "problem.out-of-range", "what", it.Code, "value", Quantity{v.Typed, u.UCUM},
-		"low", FormatNumber(u.Min), "high", FormatNumber(u.Max))
+		"low", Quantity{FormatNumber(u.Min), u.UCUM}, "high", Quantity{FormatNumber(u.Max), u.UCUM})
 }
 
 func checkWord(it Item, text string) []Problem {

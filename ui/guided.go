@@ -30,6 +30,10 @@ const (
 // leadSeconds is the count before the dip for wet hands.
 const leadSeconds = 5
 
+// readFor is how long "read now" stands: less than the shortest gap between
+// two read times of usual charts.
+const readFor = 4 * time.Second
+
 // tickEvery is how often the running test looks at the clocks.
 const tickEvery = 200 * time.Millisecond
 
@@ -48,7 +52,7 @@ type guided struct {
 	dial     *kit.Countdown
 	words    *fyne.Container // the large line above the digits
 	saying   string          // its key and pads, so that it is drawn only when it changes
-	spoken   *strip.Moment   // the newest moment announced
+	spoken   *strip.Moment   // the pads that were to be read last
 }
 
 func (w *Window) startTest(p model.Person) func() view {
@@ -356,12 +360,12 @@ func (g *guided) tick() {
 		return
 	}
 	for _, m := range s.Fired {
-		g.spoken = &m
 		if m.Ahead {
 			g.w.sound.Ahead()
-		} else {
-			g.w.sound.Now()
+			continue
 		}
+		g.spoken = &m
+		g.w.sound.Now()
 	}
 	g.dial.Set(s.Left, g.next(s))
 	g.speak(g.now(s))
@@ -379,24 +383,25 @@ func (g *guided) speak(m model.Msg) {
 	}
 }
 
-// now is the large line under the digits: what to read this moment.
+// now is the large line: what to read this moment, what comes within ten
+// seconds, else to wait. It speaks of the moment the digits count to.
 func (g *guided) now(s strip.Status) model.Msg {
-	m := g.spoken
-	switch {
-	case m == nil:
-		return model.T("guided.wait")
-	case m.Ahead && len(m.Pads) > 0:
-		return model.T("guided.soon", "pads", padNames(m.Pads))
-	case m.Ahead:
-		return model.T("guided.photo-soon")
-	case s.Elapsed > time.Duration(m.AtS)*time.Second+strip.AheadS*time.Second:
-		return model.T("guided.wait")
-	case m.Photo && len(m.Pads) > 0:
-		return model.T("guided.read-and-photo", "pads", padNames(m.Pads))
-	case m.Photo:
-		return model.T("guided.photo-now")
+	if m := g.spoken; m != nil && s.Elapsed < time.Duration(m.AtS)*time.Second+readFor {
+		switch {
+		case m.Photo && len(m.Pads) > 0:
+			return model.T("guided.read-and-photo", "pads", padNames(m.Pads))
+		case m.Photo:
+			return model.T("guided.photo-now")
+		}
+		return model.T("guided.read-now", "pads", padNames(m.Pads))
 	}
-	return model.T("guided.read-now", "pads", padNames(m.Pads))
+	switch {
+	case s.Left > strip.AheadS*time.Second:
+		return model.T("guided.wait")
+	case len(s.Next.Pads) == 0:
+		return model.T("guided.photo-soon")
+	}
+	return model.T("guided.soon", "pads", padNames(s.Next.Pads))
 }
 
 // next is what the digits count down to.
@@ -416,6 +421,9 @@ func padNames(pads []model.Code) []model.Msg {
 }
 
 func padName(p model.Code) model.Msg { return model.T("name.strip." + string(p)) }
+
+// padTitle is the name standing alone, with a capital.
+func padTitle(p model.Code) model.Msg { return model.T("guided.pads", "pads", padName(p)) }
 
 // broken says honestly that no pad was timed.
 func (g *guided) broken() view {
@@ -507,8 +515,8 @@ func (g *guided) swatches(r strip.Row) []kit.Swatch {
 	var out []kit.Swatch
 	for i, b := range r.Blocks {
 		sw := kit.Swatch{Value: b.Value, RGB: [3]uint8(b.RGB), Step: i}
-		if v := r.Value(i); v.Grade != model.NoGrade && v.Grade.String() != b.Value {
-			sw.Grade = model.T("guided.grade", "grade", v.Grade)
+		if v := r.Value(i); v.Grade != model.NoGrade && v.Grade != model.Neg && v.Grade != model.Unclear && v.Grade.String() != b.Value {
+			sw.Grade = model.T("guided.grade", "grade", v.Grade.String())
 		}
 		out = append(out, sw)
 	}
@@ -538,7 +546,7 @@ func (g *guided) reviewStep() view {
 			note = kit.Said(g.w.words.Value(model.Strip, v))
 			read++
 		}
-		items = append(items, kit.ListItem{ID: "pad-" + string(r.Pad), Title: padName(r.Pad), Note: note, Open: func() {
+		items = append(items, kit.ListItem{ID: "pad-" + string(r.Pad), Title: padTitle(r.Pad), Note: note, Open: func() {
 			g.pad = i
 			g.step(stepPads)
 		}})

@@ -105,7 +105,7 @@ func (w *Window) switchList(p model.Person) []fyne.CanvasObject {
 		if on {
 			note = model.T("person.on-since-when", "when", since)
 		}
-		items = append(items, kit.ListItem{ID: "switch-" + string(it.Code), Title: model.T("name." + string(it.Kind) + "." + string(it.Code)),
+		items = append(items, kit.ListItem{ID: "switch-" + string(it.Code), Title: switchTitle(it),
 			Note: note, Open: func() { w.open(w.turnSwitch(p, it, on)) }})
 	}
 	return []fyne.CanvasObject{k.BothSection(model.T("person.switches")), k.Both(model.T("person.switches-help")), k.List(items...)}
@@ -130,7 +130,7 @@ func (w *Window) turnSwitch(p model.Person, it model.Item, on bool) func() view 
 			}
 		}})
 		return view{title: model.T("screen.household"), whose: &p, back: w.backTo(w.close),
-			body: []fyne.CanvasObject{k.BothSection(model.T("name." + string(it.Kind) + "." + string(it.Code))), k.Both(model.T("person.switches-help")), date},
+			body: []fyne.CanvasObject{k.BothSection(switchTitle(it)), k.Both(model.T("person.switches-help")), date},
 			main: &action{"save", model.T("do.save-for", "name", p.Name), func() {
 				d, bad := date.Value()
 				if bad != nil {
@@ -239,4 +239,9 @@ func (w *Window) askDeletePerson(p model.Person) {
 				w.close()
 			}
 		}})
+}
+
+// switchTitle is the name of a condition or medicine standing alone.
+func switchTitle(it model.Item) model.Msg {
+	return model.T("guided.pads", "pads", model.T("name."+string(it.Kind)+"."+string(it.Code)))
 }

@@ -91,7 +91,7 @@ func (w *Window) kindView(f *kindForm) view {
 	for i, r := range f.kind.Chart.Rows {
 		id := string(r.Pad)
 		row := &f.rows[i]
-		body = append(body, k.Card(k.Strong(padName(r.Pad)),
+		body = append(body, k.Card(k.Strong(padTitle(r.Pad)),
 			ask(id+"-blocks", "supplies.pad-blocks", 40, row.blocks, func(s string) { row.blocks = s }),
 			w.unitChoice(id, r, row),
 			ask(id+"-read", "supplies.pad-read", 5, row.read, func(s string) { row.read = s }),

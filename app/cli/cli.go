@@ -137,7 +137,7 @@ func (c *command) refuse(format string, args ...any) int {
 // words opens the catalogue of a language tag; "" takes the machine's.
 func (c *command) words(tag string) (*i18n.Pair, error) {
 	if tag == "" {
-		tag = c.w.Language
+		tag = i18n.Nearest(c.w.Language)
 	}
 	first, second, _ := strings.Cut(tag, ",")
 	return i18n.New(first, second)
