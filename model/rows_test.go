@@ -80,3 +80,17 @@ func TestRowsWriteDefaultsOut(t *testing.T) {
 		t.Errorf("%+v", got)
 	}
 }
+
+func TestRowsOfOnePackStandTogether(t *testing.T) {
+	b := Book{Packs: []Pack{
+		{ID: "q", Label: "Box B", Strips: 25, Sealed: Tub},
+		{ID: "p", Label: "Box A", Strips: 50, Sealed: Single},
+	}}
+	var got []string
+	for _, r := range b.Rows() {
+		got = append(got, r.Note+" "+r.What)
+	}
+	if want := []string{"Box A strips", "Box A sealed", "Box B strips", "Box B sealed"}; !slices.Equal(got, want) {
+		t.Errorf("got %q", got)
+	}
+}

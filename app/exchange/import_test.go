@@ -173,9 +173,9 @@ func TestEverySentence(t *testing.T) {
 
 func TestPersons(t *testing.T) {
 	for row, want := range map[string]string{
-		",2026-05-01,vital,weight,61,,": "1 person person-missing",
-		",,pack,strips,50,,Box A":       "ok",
-		"Rosa,,pack,strips,50,,Box A":   "ok",
+		",2026-05-01,vital,weight,61,,":                            "1 person person-missing",
+		",,pack,strips,50,,Box A":                                  "ok",
+		"Rosa,,pack,strips,50,,Box A":                              "ok",
 		strings.Repeat("x", 201) + ",2026-05-01,vital,weight,61,,": "1 person too-long",
 	} {
 		if got := outcome(importText(header+row+"\n", model.Book{})); got != want {

@@ -128,6 +128,10 @@ func TestFilesAtTheLimits(t *testing.T) {
 		t.Error("64 MiB:", len(full), len(refused))
 	}
 	// A million separators on one line must not become a million strings.
+	rec := records{text: strings.Repeat(",", 1<<20), sep: ','}
+	if r, err := rec.next(); err != nil || len(r.cells) > MaxColumns+1 {
+		t.Error("strings for", len(r.cells), "fields", err)
+	}
 	if _, refused = read(t, header+strings.Repeat(",", 1<<20)); refused[0].Why.Args["got"] != 1<<20+1 {
 		t.Error("fields are miscounted:", refused[0].Why.Args)
 	}
@@ -242,6 +246,9 @@ func TestFormulaGuard(t *testing.T) {
 func TestWriteIsRFC4180(t *testing.T) {
 	rows := []model.Row{{Person: "Rosa, mother", When: "2026-05-01", Kind: "note", What: "text", Value: "she said \"no\"\r\nand left", Note: "=x"}}
 	want := "person,when,kind,what,value,unit,note\r\n\"Rosa, mother\",2026-05-01,note,text,\"she said \"\"no\"\"\r\nand left\",,'=x\r\n"
+	if got := write(t, []model.Row{{Note: "a\rb"}}); !strings.HasSuffix(got, ",,,,,,\"a\rb\"\r\n") {
+		t.Errorf("a carriage return stands bare: %q", got)
+	}
 	if got := write(t, rows); got != want {
 		t.Errorf("got %q", got)
 	}
