@@ -265,6 +265,12 @@ func (s *Select) open(yes bool) {
 }
 
 func (s *Select) pick(i int) {
+	focus(s.head)
+	s.take(i)
+}
+
+// take chooses without moving the keyboard.
+func (s *Select) take(i int) {
 	s.chosen = s.options[i].ID
 	for j, r := range s.rows {
 		r.set(i == j)
@@ -272,7 +278,6 @@ func (s *Select) pick(i int) {
 	m := s.word()
 	s.head.label = s.k.t(m)
 	s.head.text.setRuns([]run{{s.k.t(m), s.k.px(sizeText), false, s.k.pal.Ink}, {s.k.t2(m), s.k.px(sizeSmall), false, s.k.pal.Muted}})
-	focus(s.head)
 	s.problem.set(model.Msg{})
 	s.open(false)
 	if s.changed != nil {

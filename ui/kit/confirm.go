@@ -54,7 +54,7 @@ func (k *Kit) Confirm(c fyne.Canvas, q Question) {
 		space = dangerGap
 	}
 	answers := container.New(&flow{gap: space}, keep, do)
-	text := k.Column(k.BothSection(q.Title), k.Both(q.Body), answers)
+	text := container.New(column{gapCard}, k.BothSection(q.Title), k.Both(q.Body), answers)
 	card := container.New(inset{gapCard, gapCard}, k.frame(k.pal.Card, k.pal.Ink, max(k.pal.Border, 2)), text)
 	scroll := container.NewVScroll(container.New(middle{k.px(sizeText) * 34}, card))
 	o.hold(o, container.New(coverLayout{}, canvas.NewRectangle(k.pal.Soft), scroll))

@@ -73,11 +73,18 @@ func (c *control) AccessibilityLabel() string { return c.label }
 // AccessibilityRole of something to press.
 func (c *control) AccessibilityRole() fyne.AccessibleRole { return fyne.AccessibleRoleButton }
 
-// Tapped does what it is for.
-func (c *control) Tapped(*fyne.PointEvent) {
-	if !c.Disabled() && c.act != nil {
-		c.act()
+// Tapped takes the keyboard, so that Tab goes on from here, and does what the
+// control is for.
+func (c *control) Tapped(ev *fyne.PointEvent) {
+	if c.Disabled() || c.act == nil {
+		return
 	}
+	if ev != nil {
+		if cv := canvasOf(c.self); cv != nil {
+			cv.Focus(c.self.(fyne.Focusable))
+		}
+	}
+	c.act()
 }
 
 // FocusGained shows the ring and brings the control into view.

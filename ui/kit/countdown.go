@@ -23,7 +23,7 @@ type Countdown struct {
 func (k *Kit) Countdown() *Countdown {
 	c := &Countdown{k: k}
 	c.digits, c.word, c.next = newText(), newText(), newText()
-	c.hold(c, container.New(beside{gap: gapCard}, c.digits, k.Tight(c.word, c.next)))
+	c.hold(c, container.New(beside{gap: gapCard, top: true}, c.digits, k.Tight(c.word, c.next)))
 	return c
 }
 
@@ -36,7 +36,7 @@ func (c *Countdown) Set(left time.Duration, pad model.Msg) {
 	if s >= 100 {
 		shown, unit = strconv.Itoa(s/60)+":"+twoDigits(s%60), model.T("kit.minutes-seconds")
 	}
-	c.digits.setRuns([]run{{shown, k.px(sizeCountdown), true, k.pal.Ink}})
+	c.digits.setRuns([]run{{shown, max(k.px(sizeCountdown), sizeRoomy), true, k.pal.Ink}})
 	// As wide as the widest two figures, so that the words beside stand still.
 	wide := "00"
 	if s >= 100 {

@@ -52,7 +52,7 @@ func (k *Kit) DateField(a AskDate) *DateField {
 	months := make([]Option, 12)
 	for i := range months {
 		n := strconv.Itoa(i + 1)
-		months[i] = Option{ID: n, Label: model.T("kit.month." + n)}
+		months[i] = Option{ID: n, Label: model.T("month." + n)}
 	}
 	f.day = k.Field(Ask{ID: a.ID + "-day", Label: model.T("kit.day"), Width: 4}, day, tell)
 	f.month = k.Select(a.ID+"-month", model.T("kit.month"), months, month, tell)
@@ -77,7 +77,7 @@ func (k *Kit) DateField(a AskDate) *DateField {
 // Set fills in a day.
 func (f *DateField) Set(t time.Time) {
 	f.day.SetText(strconv.Itoa(t.Day()))
-	f.month.pick(int(t.Month()) - 1)
+	f.month.take(int(t.Month()) - 1)
 	f.year.SetText(strconv.Itoa(t.Year()))
 	f.SetProblem(model.Msg{})
 }

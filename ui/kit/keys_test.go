@@ -263,6 +263,7 @@ func TestDateField(t *testing.T) {
 		{"29", "2", "2023", "", "kit.date-impossible"},
 		{"31", "4", "2024", "", "kit.date-impossible"},
 		{"0", "4", "2024", "", "kit.date-impossible"},
+		{"366", "1", "2023", "", "kit.date-impossible"}, // 1 January of the next year, were it counted on
 		{"3/4", "4", "2024", "", "kit.date-impossible"},
 		{"6", "", "2018", "", "kit.date-incomplete"},
 		{"6", "8", "", "", "kit.date-incomplete"},
@@ -293,6 +294,9 @@ func TestDateField(t *testing.T) {
 		t.Error("a date nobody gave is filled in")
 	}
 	test.Tap(find(t, w, "when-yesterday").(fyne.Tappable))
+	if focused(w) != "when-yesterday" {
+		t.Errorf("a tap on yesterday takes the keyboard to %q", focused(w))
+	}
 	if got, _ := f.Value(); got.String() != "2026-02-28" {
 		t.Errorf("the day before 1 March is %v", got)
 	}
@@ -453,18 +457,21 @@ func TestChartIsDrawnBesideTheWindow(t *testing.T) {
 	k := kit.New(english(t), light)
 	var mu sync.Mutex
 	var asked []image.Point
-	drawn := make(chan bool, 10)
+	drawn, draw := make(chan bool, 10), make(chan bool, 10)
 	v := k.ChartView(kit.AskChart{ID: "weight", Alt: m("story.alt"), Height: 200,
 		Draw: func(w, h int, scale float32) image.Image {
 			mu.Lock()
 			asked = append(asked, image.Pt(w, h))
 			mu.Unlock()
+			<-draw
 			defer func() { drawn <- true }()
 			return wave(w, h, scale)
 		},
 		Words: func() []model.Msg { return []model.Msg{m("story.f-src")} }})
 	w := show(t, light, v)
+	w.Canvas().Capture() // the window is painted while the chart is not
 	w.Canvas().Capture()
+	draw <- true
 	<-drawn
 	w.Canvas().Capture()
 	w.Canvas().Capture()
@@ -475,6 +482,7 @@ func TestChartIsDrawnBesideTheWindow(t *testing.T) {
 	mu.Unlock()
 	v.Redraw()
 	w.Canvas().Capture()
+	draw <- true
 	<-drawn
 	if !sees(w, "from 73.1 down") {
 		t.Error("what the chart shows is not said in words")

@@ -156,6 +156,7 @@ func (f *flow) place(objs []fyne.CanvasObject, move bool) (height float32) {
 type beside struct {
 	gap     float32
 	stretch bool // the first is as high as the second
+	top     bool // the first stands at the top when it is the lower one
 }
 
 func (b beside) Layout(objs []fyne.CanvasObject, size fyne.Size) {
@@ -171,7 +172,11 @@ func (b beside) Layout(objs []fyne.CanvasObject, size fyne.Size) {
 		lh = h
 		right.Move(fyne.NewPos(lw+b.gap, 0))
 	}
-	left.Move(fyne.NewPos(0, (h-lh)/2))
+	y := (h - lh) / 2
+	if b.top {
+		y = 0
+	}
+	left.Move(fyne.NewPos(0, y))
 	left.Resize(fyne.NewSize(lw, lh))
 }
 

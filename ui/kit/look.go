@@ -37,6 +37,7 @@ const (
 	sizeTitle     = 30
 	sizeStep      = 34
 	sizeCountdown = 104
+	sizeRoomy     = 160 // of the countdown where the type is small enough to leave room
 )
 
 // Spaces in units; they do not grow with the text, so that large type keeps

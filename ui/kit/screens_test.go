@@ -5,7 +5,10 @@ import (
 	"testing"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
 
+	"quietwater/assets"
 	"quietwater/ui/kit"
 	"quietwater/ui/kit/kittest"
 )
@@ -57,6 +60,23 @@ func TestQuestion(t *testing.T) {
 		}
 		if gap := max(do.X-keep.X-keep.W, do.Y-keep.Y-keep.H); keep.W == 0 || do.W == 0 || gap < 24 {
 			t.Errorf("%.0f %%: %v and %v are %.0f apart", scale*100, keep, do, gap)
+		}
+	}
+}
+
+// TestRail checks the rail beside a page, in the sizes that have room for it.
+func TestRail(t *testing.T) {
+	for _, scale := range []float32{1, 1.25, 1.5} {
+		look := kit.Look{Scale: scale}
+		dress(t, look)
+		k := kit.New(long(t), look)
+		var items []fyne.CanvasObject
+		for _, name := range []string{assets.Today, assets.Timeline, assets.Supplies, assets.Household, assets.Help} {
+			items = append(items, k.First().RailItem("rail-"+name, m("screen."+name), name, assets.Picture(name), name == assets.Today, nothing))
+		}
+		w := show(t, look, container.NewStack(canvas.NewRectangle(look.Palette().Paper), container.NewBorder(nil, nil, k.Rail(items...), nil, pages["words"](k))))
+		for _, trouble := range kittest.Check(w.Canvas()) {
+			t.Errorf("%.0f %%: %v", scale*100, trouble)
 		}
 	}
 }

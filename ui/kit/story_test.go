@@ -17,6 +17,7 @@ import (
 	"github.com/BurntSushi/toml"
 
 	"quietwater/assets"
+	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/ui/kit"
 )
@@ -55,7 +56,7 @@ func say(texts map[string]string, m model.Msg) string {
 func catalogue(t testing.TB, lang string) map[string]string {
 	t.Helper()
 	all := map[string]string{}
-	for _, file := range []string{"kit", "screens"} {
+	for _, file := range []string{"kit", "screens", "dates"} {
 		var some map[string]any
 		if _, err := toml.DecodeFile(filepath.Join("..", "..", "i18n", "text", lang, file+".toml"), &some); err != nil {
 			t.Fatal(err)
@@ -69,6 +70,8 @@ func catalogue(t testing.TB, lang string) map[string]string {
 	maps.Copy(all, stories[lang])
 	return all
 }
+
+var _ kit.Words = (*i18n.Pair)(nil)
 
 func english(t testing.TB) kit.Words { return words{catalogue(t, "en"), nil} }
 

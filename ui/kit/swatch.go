@@ -143,7 +143,7 @@ func (c *swatchCell) colours() {
 	}
 	word := clear
 	if c.on {
-		c.body.StrokeColor, c.body.StrokeWidth = p.Ink, 5
+		c.body.StrokeColor, c.body.StrokeWidth = p.Ink, max(3*p.Border, 5)
 		word = p.Ink
 	}
 	c.chosen.recolour(word)
