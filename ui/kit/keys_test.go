@@ -446,6 +446,9 @@ func TestCountdown(t *testing.T) {
 				size = x.TextSize
 			}
 		}
+		if row.left == time.Second != slices.ContainsFunc(kit.Probe(w.Canvas(), ""), func(l kit.ProbeLine) bool { return l.Text == "second" }) {
+			t.Errorf("%v left is counted in the wrong words", row.left)
+		}
 		if size < 92 || !sees(w, "Next: Blood") {
 			t.Errorf("%v left: %q stands there %v units high", row.left, row.want, size)
 		}

@@ -4,17 +4,14 @@ import (
 	"image"
 	"image/color"
 	"image/png"
-	"maps"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
-	"text/template"
 	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
-	"github.com/BurntSushi/toml"
 
 	"quietwater/assets"
 	"quietwater/i18n"
@@ -22,61 +19,50 @@ import (
 	"quietwater/ui/kit"
 )
 
-// words are the real catalogues, with the texts of the stories below.
-type words struct{ one, two map[string]string }
-
-func (w words) T(m model.Msg) string { return say(w.one, m) }
-
-func (w words) T2(m model.Msg) string {
-	if w.two == nil {
-		return ""
-	}
-	return say(w.two, m)
+// words are the real catalogues, and the texts of the stories below.
+type words struct {
+	pair     *i18n.Pair
+	one, two string
 }
 
-func say(texts map[string]string, m model.Msg) string {
-	text, ok := texts[m.Key]
-	if !ok {
-		return "[" + m.Key + "]"
+func (w words) T(m model.Msg) string { return w.say(m, w.one, w.pair.T) }
+
+func (w words) T2(m model.Msg) string {
+	if w.two == "" {
+		return ""
+	}
+	return w.say(m, w.two, w.pair.T2)
+}
+
+// say takes a story's text, or leaves the message to the catalogues with the
+// stories inside it said already.
+func (w words) say(m model.Msg, lang string, real func(model.Msg) string) string {
+	if text, ok := stories[lang][m.Key]; ok {
+		return text
 	}
 	args := map[string]any{}
 	for name, v := range m.Args {
 		if inner, ok := v.(model.Msg); ok {
-			v = say(texts, inner)
+			v = w.say(inner, lang, real)
 		}
 		args[name] = v
 	}
-	var b strings.Builder
-	if err := template.Must(template.New("").Parse(text)).Execute(&b, args); err != nil {
-		return err.Error()
-	}
-	return b.String()
+	return real(model.Msg{Key: m.Key, Args: args})
 }
 
-func catalogue(t testing.TB, lang string) map[string]string {
+func pair(t testing.TB, one, two string) kit.Words {
 	t.Helper()
-	all := map[string]string{}
-	for _, file := range []string{"kit", "screens", "dates"} {
-		var some map[string]any
-		if _, err := toml.DecodeFile(filepath.Join("..", "..", "i18n", "text", lang, file+".toml"), &some); err != nil {
-			t.Fatal(err)
-		}
-		for k, v := range some {
-			if s, ok := v.(string); ok {
-				all[k] = s
-			}
-		}
+	p, err := i18n.New(one, two)
+	if err != nil {
+		t.Fatal(err)
 	}
-	maps.Copy(all, stories[lang])
-	return all
+	return words{p, one, two}
 }
 
-var _ kit.Words = (*i18n.Pair)(nil)
-
-func english(t testing.TB) kit.Words { return words{catalogue(t, "en"), nil} }
+func english(t testing.TB) kit.Words { return pair(t, "en", "") }
 
 // long is the pair that needs the most room: Spanish over English.
-func long(t testing.TB) kit.Words { return words{catalogue(t, "es"), catalogue(t, "en")} }
+func long(t testing.TB) kit.Words { return pair(t, "es", "en") }
 
 var stories = map[string]map[string]string{
 	"en": {
