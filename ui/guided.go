@@ -299,7 +299,7 @@ func (g *guided) timeStep() view {
 	g.dial, g.words, g.saying = g.w.kit.Countdown(), container.NewVBox(), ""
 	g.quiet()
 	g.stop = make(chan struct{})
-	go g.ticking(g.stop)
+	g.w.pulse(g.stop, g.tick)
 	g.tick()
 	return view{body: []fyne.CanvasObject{g.words, g.dial}, leave: g.quiet, back: &action{"stop", model.T("guided.stop"), g.abandon}}
 }
@@ -315,23 +315,27 @@ func (g *guided) abandon() {
 	g.step(stepHow)
 }
 
-func (g *guided) ticking(stop chan struct{}) {
-	t := time.NewTicker(tickEvery)
-	defer t.Stop()
-	for {
-		select {
-		case <-stop:
-			return
-		case <-t.C:
-			fyne.Do(func() {
-				select {
-				case <-stop:
-				default:
-					g.tick()
-				}
-			})
+// pulse calls tick every so often, beside the window's own work, until stop is
+// closed.
+func pulse(stop chan struct{}, tick func()) {
+	go func() {
+		t := time.NewTicker(tickEvery)
+		defer t.Stop()
+		for {
+			select {
+			case <-stop:
+				return
+			case <-t.C:
+				fyne.Do(func() {
+					select {
+					case <-stop:
+					default:
+						tick()
+					}
+				})
+			}
 		}
-	}
+	}()
 }
 
 // tick brings the dial up to now and sounds what has come due.

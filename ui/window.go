@@ -59,6 +59,7 @@ type Window struct {
 	sound  Sound
 	apply  func(fyne.Theme) // sets the theme of the whole program
 	probe  func(screen string)
+	pulse  func(stop chan struct{}, tick func()) // what a running test is driven by
 	words  *i18n.Pair
 	kit    *kit.Kit
 	look   kit.Look
@@ -93,7 +94,7 @@ type Options struct {
 
 // New fills win with the household's pages and opens the first.
 func New(win fyne.Window, h Household, s Sound, apply func(fyne.Theme), o Options) *Window {
-	w := &Window{win: win, house: h, sound: s, apply: apply, probe: o.Probe, forced: o, at: "today", span: spanQuarter}
+	w := &Window{win: win, house: h, sound: s, apply: apply, probe: o.Probe, pulse: pulse, forced: o, at: "today", span: spanQuarter}
 	w.dress()
 	kit.Keys(win.Canvas())
 	w.shortcuts()
