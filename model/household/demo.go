@@ -9,10 +9,11 @@ import (
 	"time"
 
 	"quietwater/model"
+	"quietwater/model/strip"
 )
 
-// demoText is the invented household: plain-table rows whose time is a number
-// of days before today and a time of day ("-3 07:40"), or the days alone.
+// demoText is the invented household: plain-table rows told from today. Its
+// head says how to read it.
 //
 //go:embed demo.txt
 var demoText string
@@ -20,63 +21,126 @@ var demoText string
 // Demo is an invented household as it would look at the time now. It is made
 // of nothing but now, so that two runs show the same.
 func Demo(now time.Time) Records {
+	// Tests see to it that nothing is refused. Where a zone has skipped a whole
+	// day a row may be; then the household is shown without it.
+	book, _ := readDemo(now)
+	return Records{Book: book, Settings: map[string]string{SetWelcomed: "yes"}}
+}
+
+func readDemo(now time.Time) (model.Book, []model.Refusal) {
 	n := 0
-	reader := model.Reader{Zone: now.Location(), NewID: func() model.ID {
+	reader := model.Reader{Zone: now.Location(), Now: now, NewID: func() model.ID {
 		n++
 		return model.ID(fmt.Sprintf("%032x", n))
 	}}
 	book, refused := reader.Read(demoRows(now))
-	if len(refused) > 0 {
-		panic(fmt.Sprintf("demo row %d: %s", refused[0].Row, refused[0].Why.Key)) // our own text: a test would have said so
+	for i, e := range book.Entries {
+		book.Entries[i].Origin = model.ByHand
+		if _, untimed := e.Value("seconds-after-dip"); e.Kind == model.Strip && !untimed {
+			book.Entries[i].Origin = model.ReadAtTone
+		}
 	}
-	return Records{Book: book, Settings: map[string]string{SetWelcomed: "yes"}}
+	return book, refused
 }
 
 func demoRows(now time.Time) []model.Row {
 	r := csv.NewReader(strings.NewReader(demoText))
 	r.Comment = '#'
 	r.FieldsPerRecord = -1
-	r.TrimLeadingSpace = true
 	lines, err := r.ReadAll()
 	if err != nil {
-		panic(err) // our own text
+		panic(err) // our own text, read by every test
 	}
+	kinds := strip.Generic()
 	var rows []model.Row
 	for i, cells := range lines {
 		cells = append(cells, "", "", "")
-		row := model.Row{Number: i + 1, Person: cells[0], When: demoTime(cells[1], now), Kind: cells[2], What: cells[3],
+		row := model.Row{Number: i + 1, Person: cells[0], Kind: cells[2], What: cells[3],
 			Value: cells[4], Unit: cells[5], Note: cells[6]}
-		if it, ok := model.ItemFor(model.Kind(row.Kind), model.Code(row.What)); ok && it.Takes == model.Day || ok && it.Takes == model.DayOrMonth {
-			if !strings.Contains(strings.TrimPrefix(row.Value, "-"), "-") {
-				row.Value = demoTime(row.Value, now)
-			}
+		for _, when := range demoTimes(cells[1], now) {
+			row.When = when
+			rows = append(rows, demoParts(row, kinds, now)...)
+		}
+	}
+	return rows
+}
+
+// demoParts takes a row that names several things apart.
+func demoParts(row model.Row, kinds []strip.Kind, now time.Time) []model.Row {
+	if k, ok := strip.FindKind(kinds, row.What); ok && row.Kind == string(model.Strip) {
+		return demoPads(row, k)
+	}
+	whats, values, units := strings.Fields(row.What), strings.Fields(row.Value), strings.Fields(row.Unit)
+	if len(whats) == 1 {
+		it, _ := model.ItemFor(model.Kind(row.Kind), model.Code(row.What))
+		if days, err := strconv.Atoi(row.Value); err == nil && (it.Takes == model.Day || it.Takes == model.DayOrMonth) {
+			row.Value = demoDay(days, now)
+		}
+		return []model.Row{row}
+	}
+	var rows []model.Row
+	for i, what := range whats {
+		row.What, row.Value = what, values[i]
+		if len(units) > 0 {
+			row.Unit = units[i]
 		}
 		rows = append(rows, row)
 	}
 	return rows
 }
 
-// demoTime turns "-3 07:40" into the local time three days ago at 07:40, and
-// "-3" into that day. A time that would lie ahead is taken an hour before now.
-func demoTime(s string, now time.Time) string {
-	if s == "" {
-		return ""
+// demoPads spells a strip out that is told as its kind and the values of its
+// pads, with the pack in the note.
+func demoPads(row model.Row, k strip.Kind) []model.Row {
+	pack := row
+	pack.What, pack.Value, pack.Note = "pack", row.Note, ""
+	rows := []model.Row{pack}
+	for i, value := range strings.Fields(row.Value) {
+		pad := pack
+		pad.What, pad.Value = string(k.Chart.Rows[i].Pad), value
+		if _, graded := model.ParseGrade(value); !graded {
+			pad.Unit = k.Chart.Rows[i].Unit
+		}
+		rows = append(rows, pad)
 	}
-	days, clock, timed := strings.Cut(s, " ")
-	n, err := strconv.Atoi(days)
+	return rows
+}
+
+// demoTimes lists the times that a when cell stands for, as the plain table
+// writes them.
+func demoTimes(cell string, now time.Time) []string {
+	if hours, ok := strings.CutSuffix(cell, "h"); ok {
+		n, _ := strconv.Atoi(hours)
+		return []string{now.Truncate(time.Minute).Add(time.Duration(n) * time.Hour).Format(time.RFC3339)}
+	}
+	days, clock, timed := strings.Cut(cell, " ")
+	span, step, _ := strings.Cut(days, "/")
+	first, last, _ := strings.Cut(span, "..")
+	from, err := strconv.Atoi(first)
 	if err != nil {
-		return s
+		return []string{cell}
 	}
-	day := now.AddDate(0, 0, n)
-	if !timed {
-		return day.Format("2006-01-02")
+	to, every := from, 1
+	if n, err := strconv.Atoi(last); err == nil {
+		to = n
 	}
-	when, err := time.ParseInLocation("2006-01-02 15:04", day.Format("2006-01-02")+" "+clock, now.Location())
-	if err != nil {
-		panic(err) // our own text
+	if n, err := strconv.Atoi(step); err == nil {
+		every = n
 	}
-	if when.After(now) {
-		when = now.Add(-time.Hour)
+	var out []string
+	for n := from; n <= to; n += every {
+		when := demoDay(n, now)
+		if timed {
+			when += " " + clock
+		}
+		out = append(out, when)
 	}
-	return when.Format(time.RFC3339)
+	return out
+}
+
+// demoDay is the calendar day n days after today. It is counted where no clock
+// is ever put forward.
+func demoDay(n int, now time.Time) string {
+	y, m, d := now.Date()
+	return time.Date(y, m, d+n, 0, 0, 0, 0, time.UTC).Format("2006-01-02")
 }
