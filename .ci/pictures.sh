@@ -8,21 +8,32 @@ mkdir -p "$to"
 
 # picture NAME  the window as it stands, without the hour in the file.
 picture() {
-	sleep 0.5 # what fades or unfolds has come to rest
+	sleep 0.8 # charts have been drawn, boxes have unfolded
 	timeout 30 import -silent -strip -window "$WIN" "$to/$1.png" </dev/null || fail "no picture of $1"
 	echo "assets/pictures/$1.png"
 }
 
 start_display 1280x800
-start_app --demo --now "$day" --size 1200x760
-for screen in Today Timeline "Kidney numbers" Supplies "For the doctor"; do
-	tap "$screen"
-	picture "$(tr 'A-Z ' 'a-z-' <<<"$screen")"
-done
+start_app --demo --now "$day" --clock-speed 4
+tap Rosa
+picture today
+tap rail-timeline
+picture timeline
+tap rail-supplies
+picture supplies
+tap rail-today
+tap start-test
+tap next
+wait_for ask-first-morning-yes
+tap next
+wait_for dip
+tap dip
+sleep 6
+picture guided
 stop_app
 
 new_home
-start_app --demo --now "$day" --size 1200x760 --lang es --large
+start_app --demo --now "$day" --lang es --large
 on_screen today
 picture large-spanish
 stop_app

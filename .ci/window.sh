@@ -239,8 +239,9 @@ $(cat "$WORK/place")"
 		[ "$AT" != disabled ] || fail "\"$what\" is there but cannot be tapped now"
 		if [ "$AT" = ready ] && inside; then
 			# A thing that still moves is not clicked.
+			# The program tells where things are seven times a second.
 			local was=$AT_LINE
-			sleep 0.1
+			sleep 0.3
 			if place find "$@" && [ "$was" = "$AT_LINE" ]; then break; fi
 		else
 			scroll_towards
@@ -255,11 +256,10 @@ $(cat "$WORK/place")"
 redrawn() { [ "$(frame)" != "$1" ]; }
 inside() { [ "$AT_X" -ge 0 ] && [ "$AT_X" -lt "$WIN_W" ] && [ "$AT_Y" -ge 0 ] && [ "$AT_Y" -lt "$WIN_H" ]; }
 
-# scroll_towards  turns the wheel over the thing's own column, where the list it
-# belongs to is, towards where it stands: far steps when it is far.
+# scroll_towards  turns the wheel near the right edge of the page, where no box
+# to type into takes it, towards where the thing stands: far steps when it is far.
 scroll_towards() {
-	local x=$AT_X away=$((AT_Y - WIN_H / 2)) button=5 before
-	if [ "$x" -lt 0 ] || [ "$x" -ge "$WIN_W" ]; then x=$((WIN_W / 2)); fi
+	local x=$((WIN_W - 60)) away=$((AT_Y - WIN_H / 2)) button=5 before
 	if [ "$away" -lt 0 ]; then button=4 away=$((-away)); fi
 	local notches=$((away / 80 + 1))
 	if [ "$notches" -gt 12 ]; then notches=12; fi

@@ -7,9 +7,11 @@ import (
 	"fmt"
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
 	"runtime"
 	"strings"
+	"syscall"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
@@ -42,8 +44,17 @@ func window(o options) {
 	r.open()
 	win.SetCloseIntercept(r.quit)
 	win.Show()
+	go r.obey()
 	a.Run()
 	r.closeBook()
+}
+
+// obey ends the program in good order when the system asks it to.
+func (r *running) obey() {
+	asked := make(chan os.Signal, 1)
+	signal.Notify(asked, os.Interrupt, syscall.SIGTERM)
+	<-asked
+	fyne.Do(r.quit)
 }
 
 // running is the program while its window is up.

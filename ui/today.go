@@ -124,9 +124,8 @@ func (w *Window) underFinding(k *kit.Kit, f finding.Finding) []fyne.CanvasObject
 	if f.Urgency >= finding.Soon {
 		out = append(out, w.numbers(k, f.Urgency)...)
 	}
-	if f.Urgency >= finding.Today {
-		out = append(out, k.BothStrong(model.T("finding.say-this")),
-			k.Both(model.T("finding.script", "name", w.nameOf(f.Person), "title", f.Title, "why", f.Why)))
+	if script, ok := f.Script(); ok {
+		out = append(out, k.BothStrong(model.T("finding.say-this")), k.Both(script))
 	}
 	if len(f.Evidence) > 0 {
 		out = append(out, k.Small(w.evidence(f)))

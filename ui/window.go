@@ -136,6 +136,7 @@ func (w *Window) open(task func() view) {
 	if w.task != nil {
 		w.trail = append(w.trail, w.task)
 	}
+	w.notice = nil
 	w.turn(task)
 }
 
@@ -158,7 +159,7 @@ func (w *Window) close() {
 
 // show opens a page of the rail, whatever was open.
 func (w *Window) show(id string) {
-	w.task, w.trail, w.at, w.page = nil, nil, id, nil
+	w.task, w.trail, w.at, w.page, w.notice = nil, nil, id, nil, nil
 	w.house.Refresh()
 	w.redraw()
 }

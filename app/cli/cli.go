@@ -13,6 +13,8 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"io/fs"
+	"os"
 	"slices"
 	"strings"
 	"time"
@@ -46,7 +48,7 @@ type verb struct {
 
 func verbs() []verb {
 	return []verb{
-		{"findings", "judge a plain table and print what calls for anybody, most urgent first", findings},
+		{"findings", "judge a plain table: what calls for a doctor, and how soon", findings},
 		{"import", "take a plain table into a book", importTable},
 		{"export", "write a book as a plain table", export},
 		{"check", "look whether a book is whole; changes nothing", check},
@@ -59,17 +61,21 @@ func IsVerb(word string) bool {
 	return word == "help" || slices.ContainsFunc(verbs(), func(v verb) bool { return v.name == word })
 }
 
-// Run carries out args[0].
+// Run carries out args[0] and gives the exit code.
 func Run(ctx context.Context, w World, args []string) int {
 	for _, v := range verbs() {
 		if len(args) > 0 && v.name == args[0] {
 			return v.run(ctx, w, args[1:])
 		}
 	}
-	Help(w.Stdout)
 	if len(args) > 0 && args[0] == "help" {
+		Help(w.Stdout)
 		return OK
 	}
+	if len(args) > 0 {
+		fmt.Fprintf(w.Stderr, "quietwater: there is no verb %q\n\n", args[0])
+	}
+	Help(w.Stderr)
 	return Usage
 }
 
@@ -86,40 +92,43 @@ Without a window:
 	for _, v := range verbs() {
 		fmt.Fprintf(w, "quietwater %-15s %s\n", v.name, v.line)
 	}
-	fmt.Fprint(w, "\nEach has --help. They print JSON; exit 0 all well, 1 data refused, 2 wrong call.\nQuietwater never diagnoses. If you feel unwell, call your doctor or your emergency number.\n")
+	fmt.Fprint(w, "\nEach has --help. Exit 0: all well; 1: something was refused; 2: wrong call.\nQuietwater never diagnoses. If you feel unwell, call your doctor or your\nemergency number.\n")
 }
 
 // command is one verb's flags.
 type command struct {
 	*flag.FlagSet
-	w World
+	w   World
+	use string
 }
 
 func newCommand(w World, name, use string) *command {
-	c := &command{flag.NewFlagSet(name, flag.ContinueOnError), w}
-	c.SetOutput(w.Stderr)
-	c.Usage = func() {
-		fmt.Fprintf(c.Output(), "quietwater %s\n\n", use)
-		c.PrintDefaults()
-	}
+	c := &command{flag.NewFlagSet(name, flag.ContinueOnError), w, use}
+	c.SetOutput(io.Discard) // its own sentences write one dash and no name of ours
 	return c
+}
+
+func (c *command) help() {
+	fmt.Fprintf(c.w.Stdout, "quietwater %s\n\n", c.use)
+	c.VisitAll(func(f *flag.Flag) {
+		name, what := flag.UnquoteUsage(f)
+		fmt.Fprintf(c.w.Stdout, "  %-14s %s\n", strings.TrimSpace("--"+f.Name+" "+name), what)
+	})
+	fmt.Fprint(c.w.Stdout, "\nExit 0: all well; 1: something was refused; 2: the call was wrong.\n")
 }
 
 // parse reads flags and nothing else. done is true when the verb is over,
 // with its exit code.
 func (c *command) parse(args []string) (code int, done bool) {
-	if slices.Contains(args, "--help") || slices.Contains(args, "-help") || slices.Contains(args, "-h") {
-		c.SetOutput(c.w.Stdout)
-	}
 	err := c.Parse(args)
 	switch {
 	case errors.Is(err, flag.ErrHelp):
+		c.help()
 		return OK, true
 	case err != nil:
-		return Usage, true
+		return c.wrong("%s; see quietwater %s --help", strings.ReplaceAll(err.Error(), ": -", ": --"), c.Name()), true
 	case c.NArg() > 0:
-		fmt.Fprintf(c.w.Stderr, "quietwater %s: %q is not expected here\n", c.Name(), c.Arg(0))
-		return Usage, true
+		return c.wrong("%q is not expected here; see quietwater %s --help", c.Arg(0), c.Name()), true
 	}
 	return OK, false
 }
@@ -153,10 +162,42 @@ func (c *command) moment(at string) (time.Time, error) {
 	if err != nil {
 		return now, err
 	}
-	if when.DayOnly() { // the whole day belongs to it
+	switch {
+	case when.DayOnly(): // the whole day belongs to it
 		return when.Time().AddDate(0, 0, 1).Add(-time.Second), nil
+	case strings.Contains(at, "T"): // its own offset, which rows without one take
+		return when.Time(), nil
 	}
-	return when.Time(), nil
+	// Of the machine's zone, not of its offset on that day: rows of the summer
+	// keep summer time.
+	return when.Time().In(now.Location()), nil
+}
+
+// open opens a file to read, or says plainly that it is not there.
+func (c *command) open(path string) (*os.File, int) {
+	f, err := os.Open(path)
+	if err == nil {
+		var st fs.FileInfo
+		if st, err = f.Stat(); err == nil && st.IsDir() {
+			err = errFolder
+		}
+	}
+	if err != nil {
+		return nil, c.noFile(path, err)
+	}
+	return f, OK
+}
+
+var errFolder = errors.New("it is a folder")
+
+func (c *command) noFile(path string, err error) int {
+	if errors.Is(err, fs.ErrNotExist) {
+		return c.refuse("there is no file %s", path)
+	}
+	if pe := (*fs.PathError)(nil); errors.As(err, &pe) {
+		err = pe.Err
+	}
+	return c.refuse("%s cannot be used: %v", path, err)
 }
 
 func (c *command) newID() model.ID {
@@ -182,6 +223,15 @@ type refusal struct {
 	Row    int    `json:"row"`
 	Column string `json:"column"`
 	Why    string `json:"why"`
+}
+
+// String is the refusal in a line; a row with the wrong number of cells has
+// no column to blame.
+func (r refusal) String() string {
+	if r.Column == "" {
+		return fmt.Sprintf("row %d: %s", r.Row, r.Why)
+	}
+	return fmt.Sprintf("row %d, %s: %s", r.Row, r.Column, r.Why)
 }
 
 func refusals(p *i18n.Pair, rs []model.Refusal) []refusal {

@@ -3,7 +3,6 @@ package cli
 import (
 	"context"
 	"fmt"
-	"os"
 	"slices"
 	"time"
 
@@ -49,10 +48,10 @@ type evidenceJSON struct {
 
 func findings(_ context.Context, w World, args []string) int {
 	c := newCommand(w, "findings", "findings --table FILE.csv [--person NAME] [--at TIME] [--lang TAG]")
-	table := c.String("table", "", "plain table to judge")
-	person := c.String("person", "", "only this person; everybody without it")
-	at := c.String("at", "", "judge as of this time; rows after it are ignored; now without it")
-	lang := c.String("lang", "", "language of the texts")
+	table := c.String("table", "", "the plain table (CSV) to judge, a `FILE`")
+	person := c.String("person", "", "only what is about `NAME`; without it everybody")
+	at := c.String("at", "", "judge as of `TIME` and ignore later rows; without it now")
+	lang := c.String("lang", "", "language `TAG` of the texts, as es; of es,en the first")
 	if code, done := c.parse(args); done {
 		return code
 	}
@@ -67,25 +66,24 @@ func findings(_ context.Context, w World, args []string) int {
 	if err != nil {
 		return c.wrong("--at: %v", err)
 	}
-	f, err := os.Open(*table)
-	if err != nil {
-		return c.refuse("%v", err)
+	f, code := c.open(*table)
+	if f == nil {
+		return code
 	}
 	defer f.Close()
 	got := exchange.Import(f, model.Book{}, now.Location(), time.Time{}, c.newID, knownRule)
 	if got.FileRefused != nil {
 		return c.refuse("%s", words.T(*got.FileRefused))
 	}
-	code := OK
 	for _, r := range refusals(words, got.Refused) {
-		fmt.Fprintf(w.Stderr, "row %d, %s: %s\n", r.Row, r.Column, r.Why)
+		fmt.Fprintln(w.Stderr, r)
 		code = Refused
 	}
 	people := got.Book.Persons
 	if *person != "" {
 		people = slices.DeleteFunc(slices.Clone(people), func(p model.Person) bool { return p.Name != *person })
 		if len(people) == 0 {
-			return c.refuse("nobody in the table is called %q", *person)
+			return c.refuse("no row that could be read is about %q", *person)
 		}
 	}
 	return max(code, c.print(judge(words, got.Book, people, now)))

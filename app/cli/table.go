@@ -2,13 +2,16 @@ package cli
 
 import (
 	"context"
-	"fmt"
+	"errors"
+	"io/fs"
 	"os"
+	"path/filepath"
 	"time"
 
 	"quietwater/app/exchange"
 	"quietwater/app/session"
 	"quietwater/app/store"
+	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/household"
 )
@@ -22,12 +25,12 @@ type importJSON struct {
 
 func importTable(ctx context.Context, w World, args []string) int {
 	c := newCommand(w, "import", "import --table FILE [--book FILE] [--dry-run] [--accept-good] --json")
-	table := c.String("table", "", "plain table to take in")
-	path := c.String("book", w.DefaultBook, "book to save into")
+	table := c.String("table", "", "the plain table (CSV) to take in, a `FILE`")
+	path := c.String("book", w.DefaultBook, "book `FILE` to save into; without it the household's")
 	dry := c.Bool("dry-run", false, "only say what would happen")
 	good := c.Bool("accept-good", false, "save the good rows even when others are refused")
-	lang := c.String("lang", "", "language of the reasons")
-	c.Bool("json", true, "answer in JSON (always so)")
+	lang := c.String("lang", "", "language `TAG` of the reasons, as es; of es,en the first")
+	c.Bool("json", true, "answer in JSON, which it always does")
 	if code, done := c.parse(args); done {
 		return code
 	}
@@ -38,46 +41,50 @@ func importTable(ctx context.Context, w World, args []string) int {
 	if err != nil {
 		return c.wrong("--lang: %v", err)
 	}
+	f, code := c.open(*table)
+	if f == nil {
+		return code
+	}
+	defer f.Close()
 	book, existing, err := c.target(ctx, *path, *dry)
 	if err != nil {
 		return c.refuse("%s", words.T(session.Tell(err)))
 	}
-	if book != nil {
-		defer book.Close(ctx)
-	}
-	f, err := os.Open(*table)
-	if err != nil {
-		return c.refuse("%v", err)
-	}
-	defer f.Close()
-	now := w.Now()
-	got := exchange.Import(f, existing, now.Location(), now, c.newID, knownRule)
-	answer := importJSON{Rows: got.Rows, Accepted: got.Accepted, Refused: refusals(words, got.Refused)}
-	if got.FileRefused != nil {
-		why := words.T(*got.FileRefused)
-		answer.FileRefused = &why
-	}
-	code := OK
-	if got.FileRefused != nil || len(got.Refused) > 0 {
-		code = Refused
-	}
-	save := !*dry && got.FileRefused == nil && (code == OK || *good) && got.Accepted > 0
-	if save {
-		changes := household.Changes{Persons: got.Book.Persons, Entries: got.Book.Entries, Packs: got.Book.Packs}
-		if err := session.NewKept(book).Save(ctx, "", changes); err != nil {
+	defer func() { c.letGo(ctx, book) }()
+	got := exchange.Import(f, existing, w.Now().Location(), w.Now(), c.newID, knownRule)
+	answer, code := answerTo(words, got)
+	switch {
+	case *dry:
+	case got.FileRefused != nil, code == Refused && !*good:
+		c.refuse("nothing was saved")
+	case got.Accepted > 0:
+		if book, err = c.save(ctx, book, *path, got.Book); err != nil {
 			return c.refuse("%s", words.T(session.Tell(err)))
 		}
 	}
 	return max(code, c.print(answer))
 }
 
-// target opens the book to import into. A dry run never makes or changes one:
-// a book that is not there is an empty one.
+func answerTo(words *i18n.Pair, got exchange.Result) (importJSON, int) {
+	a := importJSON{Rows: got.Rows, Accepted: got.Accepted, Refused: refusals(words, got.Refused)}
+	if got.FileRefused != nil {
+		why := words.T(*got.FileRefused)
+		a.FileRefused = &why
+	}
+	if got.FileRefused != nil || len(got.Refused) > 0 {
+		return a, Refused
+	}
+	return a, OK
+}
+
+// target opens the book to import into. One that is not there yet is nil and
+// empty: only a table that is taken makes it.
 func (c *command) target(ctx context.Context, path string, dry bool) (*store.Book, model.Book, error) {
-	if dry {
-		if _, err := os.Stat(path); err != nil {
-			return nil, model.Book{}, nil
+	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
+		if snaps, _ := store.Snapshots(path); len(snaps) > 0 {
+			return nil, model.Book{}, store.ErrMissing
 		}
+		return nil, model.Book{}, nil
 	}
 	b, err := store.Open(ctx, c.options(path, dry))
 	if err != nil {
@@ -85,10 +92,32 @@ func (c *command) target(ctx context.Context, path string, dry bool) (*store.Boo
 	}
 	existing, _, err := b.Load(ctx)
 	if err != nil {
-		b.Close(ctx)
+		c.letGo(ctx, b)
 		return nil, model.Book{}, err
 	}
 	return b, existing, nil
+}
+
+// save keeps all of what was read, and gives the book it made for it where
+// there was none.
+func (c *command) save(ctx context.Context, b *store.Book, path string, got model.Book) (*store.Book, error) {
+	if b == nil {
+		var err error
+		if b, err = store.Open(ctx, c.options(path, false)); err != nil {
+			return nil, err
+		}
+	}
+	return b, session.NewKept(b).Save(ctx, "", household.Changes{Persons: got.Persons, Entries: got.Entries, Packs: got.Packs})
+}
+
+// letGo closes a book; what failed then is only a copy, never what was saved.
+func (c *command) letGo(ctx context.Context, b *store.Book) {
+	if b == nil {
+		return
+	}
+	if err := b.Close(ctx); err != nil {
+		c.refuse("what was saved is safe, but: %v", err)
+	}
 }
 
 func (c *command) options(path string, readOnly bool) store.Options {
@@ -98,27 +127,27 @@ func (c *command) options(path string, readOnly bool) store.Options {
 
 func export(ctx context.Context, w World, args []string) int {
 	c := newCommand(w, "export", "export --book FILE --as table [--out FILE]")
-	path := c.String("book", w.DefaultBook, "book to write out")
-	as := c.String("as", "table", "form: table")
-	out := c.String("out", "", "file to write; standard output without it")
+	path := c.String("book", w.DefaultBook, "book `FILE` to write out; without it the household's")
+	as := c.String("as", "table", "`FORM` to write; there is: table")
+	out := c.String("out", "", "a new `FILE` to write to; without it standard output")
 	if code, done := c.parse(args); done {
 		return code
 	}
 	if *as != "table" {
 		return c.wrong("--as %s is not known; there is: table", *as)
 	}
-	if _, err := os.Stat(*path); err != nil {
-		return c.refuse("%v", err)
-	}
 	words, err := c.words("")
 	if err != nil {
-		return c.wrong("%v", err)
+		return c.refuse("%v", err)
+	}
+	if _, err := os.Stat(*path); err != nil {
+		return c.noBook(words, *path, err)
 	}
 	b, err := store.Open(ctx, c.options(*path, true))
 	if err != nil {
 		return c.refuse("%s", words.T(session.Tell(err)))
 	}
-	defer b.Close(ctx)
+	defer c.letGo(ctx, b)
 	book, _, err := b.Load(ctx)
 	if err != nil {
 		return c.refuse("%s", words.T(session.Tell(err)))
@@ -132,11 +161,24 @@ func export(ctx context.Context, w World, args []string) int {
 	return c.writeFile(*out, book.Rows())
 }
 
+// noBook says that a book is not there, and whether its copies are.
+func (c *command) noBook(words *i18n.Pair, path string, err error) int {
+	if snaps, _ := store.Snapshots(path); errors.Is(err, fs.ErrNotExist) && len(snaps) > 0 {
+		return c.refuse("%s", words.T(session.Tell(store.ErrMissing)))
+	}
+	return c.noFile(path, err)
+}
+
 // writeFile never overwrites: a table written over yesterday's would be lost.
 func (c *command) writeFile(path string, rows []model.Row) int {
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
-	if err != nil {
-		return c.refuse("%v", err)
+	switch {
+	case errors.Is(err, fs.ErrExist):
+		return c.refuse("%s is there already, and nothing is ever overwritten", path)
+	case errors.Is(err, fs.ErrNotExist):
+		return c.refuse("there is no folder %s", filepath.Dir(path))
+	case err != nil:
+		return c.noFile(path, err)
 	}
 	err = exchange.WriteTable(f, rows)
 	if err == nil {
@@ -178,22 +220,29 @@ type snapshotJSON struct {
 
 func check(ctx context.Context, w World, args []string) int {
 	c := newCommand(w, "check", "check --book FILE")
-	path := c.String("book", w.DefaultBook, "book to look at")
+	path := c.String("book", w.DefaultBook, "book `FILE` to look at; without it the household's")
 	if code, done := c.parse(args); done {
 		return code
 	}
-	if _, err := os.Stat(*path); err != nil {
+	words, err := c.words("")
+	if err != nil {
 		return c.refuse("%v", err)
+	}
+	if _, err := os.Stat(*path); err != nil {
+		return c.noBook(words, *path, err)
 	}
 	rep, err := store.CheckFile(ctx, *path)
 	if err != nil {
-		fmt.Fprintf(w.Stderr, "quietwater check: %v\n", err)
+		c.refuse("%s", words.T(session.Tell(err)))
 	}
 	j := checkJSON{Book: rep.Path, OK: err == nil && rep.OK(), SchemaVersion: rep.Version, Newer: rep.Newer,
 		Persons: rep.Persons, Packs: rep.Packs, StripKinds: rep.StripKinds, Settings: rep.Settings,
 		Deleted: rep.Deleted, Changes: rep.Changes, Entries: rep.Entries, Flaws: []string{}, Snapshots: []snapshotJSON{}}
+	if j.Entries == nil {
+		j.Entries = map[model.Kind]int{}
+	}
 	if err != nil {
-		j.Book, j.Flaws = *path, append(j.Flaws, err.Error())
+		j.Flaws = append(j.Flaws, err.Error())
 	}
 	for _, f := range rep.Flaws {
 		j.Flaws = append(j.Flaws, f.String())

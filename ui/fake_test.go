@@ -1,0 +1,314 @@
+package ui
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
+
+	"quietwater/i18n"
+	"quietwater/model"
+	"quietwater/model/household"
+	"quietwater/model/strip"
+	"quietwater/ui/kit"
+	"quietwater/ui/kit/kittest"
+)
+
+// morning is when the tests happen: two hours east of Greenwich, after breakfast.
+var morning = time.Date(2025, 8, 6, 9, 0, 0, 0, time.FixedZone("", 2*3600))
+
+// book is a Household in memory whose clocks are moved by hand.
+type book struct {
+	past  []household.Records // the newest last
+	state *household.State
+	wall  time.Time
+	mono  time.Duration
+	ids   int
+
+	path   string
+	closed model.Msg // why nothing can be saved
+	fails  error     // what the next saves answer
+	copies int
+	sheets []string
+}
+
+func newBook(r household.Records) *book {
+	b := &book{past: []household.Records{r}, wall: morning, path: "/home/rosa/Documents/our-household.quietwater"}
+	b.derive()
+	return b
+}
+
+func (b *book) records() household.Records { return b.past[len(b.past)-1] }
+
+func (b *book) derive() {
+	st := household.Derive(b.records(), b.wall)
+	b.state = &st
+}
+
+// pass lets both clocks go on.
+func (b *book) pass(d time.Duration) {
+	b.wall, b.mono = b.wall.Add(d), b.mono+d
+}
+
+func (b *book) State() *household.State { return b.state }
+
+func (b *book) Refresh() *household.State {
+	b.derive()
+	return b.state
+}
+
+func (b *book) Now() time.Time   { return b.wall }
+func (b *book) Tick() strip.Tick { return strip.Tick{Mono: b.mono, Wall: b.wall} }
+
+func (b *book) NewID() model.ID {
+	b.ids++
+	return model.ID(fmt.Sprintf("%032x", 0xf0000+b.ids))
+}
+
+// told is an error with words.
+type told struct{ say model.Msg }
+
+func (e told) Error() string   { return e.say.Key }
+func (e told) Tell() model.Msg { return e.say }
+
+func (b *book) Save(c household.Changes) error {
+	if b.fails != nil {
+		return b.fails
+	}
+	if ps := c.Validate(b.wall); len(ps) > 0 {
+		return told{ps[0].Why}
+	}
+	b.past = append(b.past, b.records().Apply(c))
+	b.derive()
+	return nil
+}
+
+func (b *book) Undo() (bool, error) {
+	if b.fails != nil {
+		return false, b.fails
+	}
+	if len(b.past) == 1 {
+		return false, nil
+	}
+	b.past = b.past[:len(b.past)-1]
+	b.derive()
+	return true, nil
+}
+
+func (b *book) Path() string        { return b.path }
+func (b *book) ReadOnly() model.Msg { return b.closed }
+
+func (b *book) Snapshot() (string, error) {
+	if b.fails != nil {
+		return "", b.fails
+	}
+	b.copies++
+	return b.path + ".copy", nil
+}
+
+func (b *book) Sheet(_ *i18n.Pair, k strip.Kind, name, pack string) (string, error) {
+	if b.fails != nil {
+		return "", b.fails
+	}
+	b.sheets = append(b.sheets, k.ID+" "+name+" "+pack)
+	return "/home/rosa/Documents/sheet.pdf", nil
+}
+
+// tones is a Sound that writes down what it was asked for, and when.
+type tones struct {
+	book  *book
+	heard []string
+	muted bool
+	tests chan bool
+}
+
+func (s *tones) note(what string) {
+	s.heard = append(s.heard, fmt.Sprintf("%s@%v", what, s.book.mono))
+}
+
+func (s *tones) Prepare()        { s.note("prepare") }
+func (s *tones) Ahead()          { s.note("ahead") }
+func (s *tones) Now()            { s.note("now") }
+func (s *tones) Done()           { s.note("done") }
+func (s *tones) SetMuted(m bool) { s.muted = m }
+
+func (s *tones) Test() error {
+	s.tests <- true
+	return nil
+}
+
+// desk is a window with somebody in front of it who has a keyboard and a mouse.
+type desk struct {
+	t     *testing.T
+	win   fyne.Window
+	w     *Window
+	book  *book
+	sound *tones
+	size  fyne.Size
+	tick  func()
+	stop  chan struct{}
+}
+
+// open starts the program on a book, as it would start in English.
+func open(t *testing.T, b *book) *desk { return openAs(t, b, Options{Machine: "en"}) }
+
+func openAs(t *testing.T, b *book, o Options) *desk {
+	t.Helper()
+	if fyne.CurrentApp() == nil || fyne.CurrentApp().UniqueID() == "" {
+		test.NewApp()
+	}
+	d := &desk{t: t, book: b, sound: &tones{book: b, tests: make(chan bool, 9)}, win: test.NewWindow(nil), size: fyne.NewSize(1280, 800)}
+	d.win.SetPadded(false)
+	d.win.Resize(d.size)
+	t.Cleanup(d.win.Close)
+	d.w = New(d.win, b, d.sound, func(th fyne.Theme) { test.ApplyTheme(t, th) }, o)
+	d.w.pulse = func(stop chan struct{}, tick func()) { d.stop, d.tick = stop, tick }
+	d.settle()
+	return d
+}
+
+// settle lays the page out as a window would between two frames. A window of
+// tests grows with what needs more room; a screen does not.
+func (d *desk) settle() {
+	d.win.Resize(d.size)
+	kittest.Settle(d.win.Canvas())
+}
+
+// wait lets time pass with the running clock looked at every fifth of a second.
+func (d *desk) wait(t time.Duration) {
+	for ; t > 0; t -= tickEvery {
+		d.book.pass(min(t, tickEvery))
+		d.beat()
+	}
+	d.settle()
+}
+
+// beat is one look at the clock, if a test is running.
+func (d *desk) beat() {
+	if d.tick == nil {
+		return
+	}
+	select {
+	case <-d.stop:
+	default:
+		d.tick()
+	}
+}
+
+// press sends keys to what has the keyboard, or to the window.
+func (d *desk) press(names ...fyne.KeyName) {
+	d.t.Helper()
+	for _, n := range names {
+		ev := &fyne.KeyEvent{Name: n}
+		if f := d.win.Canvas().Focused(); f != nil {
+			f.TypedKey(ev)
+		} else if f := d.win.Canvas().OnTypedKey(); f != nil {
+			f(ev)
+		}
+		d.settle()
+	}
+}
+
+// focused names what has the keyboard.
+func (d *desk) focused() string { return d.w.focusedID() }
+
+// to moves the keyboard with Tab until it is at id.
+func (d *desk) to(id string) {
+	d.t.Helper()
+	for range 600 {
+		if d.focused() == id {
+			return
+		}
+		d.win.Canvas().FocusNext()
+	}
+	d.t.Fatalf("Tab does not come to %q; on the screen: %v", id, d.ids())
+}
+
+// key goes to a control with Tab and presses Space on it.
+func (d *desk) key(ids ...string) {
+	d.t.Helper()
+	for _, id := range ids {
+		d.to(id)
+		d.press(fyne.KeySpace)
+	}
+}
+
+// fill goes to a box with Tab, empties it and types.
+func (d *desk) fill(id, text string) {
+	d.t.Helper()
+	d.to(id)
+	e := d.win.Canvas().Focused().(*kit.Entry)
+	for range []rune(e.Text) {
+		e.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEnd})
+		e.TypedKey(&fyne.KeyEvent{Name: fyne.KeyBackspace})
+	}
+	test.Type(e, text)
+	d.settle()
+}
+
+// tap taps a control by its id.
+func (d *desk) tap(ids ...string) {
+	d.t.Helper()
+	for _, id := range ids {
+		o := d.find(id)
+		if o == nil {
+			d.t.Fatalf("there is no %q to tap; on the screen: %v", id, d.ids())
+		}
+		o.(fyne.Tappable).Tapped(&fyne.PointEvent{})
+		d.settle()
+	}
+}
+
+func (d *desk) find(id string) fyne.CanvasObject {
+	var found fyne.CanvasObject
+	for _, n := range kittest.Nodes(d.win.Canvas()) {
+		if t, ok := kit.Target(n.Object); ok && t.ID == id && !t.Disabled && found == nil {
+			found = n.Object
+		}
+	}
+	return found
+}
+
+func (d *desk) ids() []string {
+	var out []string
+	for _, l := range kit.Probe(d.win.Canvas(), "") {
+		if l.ID != "" {
+			out = append(out, l.ID)
+		}
+	}
+	return out
+}
+
+// has reports whether something can be tapped or typed into.
+func (d *desk) has(id string) bool { return slices.Contains(d.ids(), id) }
+
+// text is all that can be read on the screen, scrolled away or not.
+func (d *desk) text() string {
+	var out []string
+	for _, l := range kit.Probe(d.win.Canvas(), "") {
+		out = append(out, l.Text)
+	}
+	return strings.Join(out, "\n")
+}
+
+// shows fails unless a message can be read on the screen.
+func (d *desk) shows(key string, args ...any) {
+	d.t.Helper()
+	if want := d.w.words.T(model.T(key, args...)); !strings.Contains(d.text(), want) {
+		d.t.Fatalf("%q cannot be read; the screen says\n%s", want, d.text())
+	}
+}
+
+// hides fails when it can.
+func (d *desk) hides(key string, args ...any) {
+	d.t.Helper()
+	if no := d.w.words.T(model.T(key, args...)); strings.Contains(d.text(), no) {
+		d.t.Fatalf("%q should not be read; the screen says\n%s", no, d.text())
+	}
+}
+
+func demoBook() household.Records { return household.Demo(morning) }

@@ -1,0 +1,368 @@
+package ui
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/test"
+
+	"quietwater/model"
+	"quietwater/model/household"
+	"quietwater/model/strip"
+	"quietwater/ui/kit"
+	"quietwater/ui/kit/kittest"
+)
+
+// longName is a name as long as people bear.
+const longName = "Maximiliana Guadalupe Fernández-Echevarría"
+
+// fullBook is the invented household with every state a screen can show: an
+// emergency, packs that are stale, doubtful, empty and about to end, a strip
+// kind of its own, long names and a reading this version does not know.
+func fullBook() household.Records {
+	r := household.Demo(morning)
+	id := func(n int) model.ID { return model.ID(fmt.Sprintf("%032x", 0xe0000+n)) }
+	day := func(n int) model.When { return model.OnDay(morning.AddDate(0, 0, n)) }
+	rosa, emil := r.Book.Persons[0].ID, r.Book.Persons[1].ID
+	own := strip.Generic()[1]
+	own.ID, own.Name = "own-1", "Three pads from the chemist at the corner of the market square"
+	c := household.Changes{
+		Kinds:   []strip.Kind{own},
+		Persons: []model.Person{{ID: id(1), Name: longName, Mark: 3}},
+		Packs: []model.Pack{
+			{ID: id(2), Label: "Old tub", StripKind: "ten-pads", Sealed: model.Tub, OpenedOn: day(-200), DaysOpen: 90, Strips: 50, Lot: "A-77120/b"},
+			{ID: id(3), Label: "Tub without a leaflet", StripKind: "ten-pads", Sealed: model.Tub, OpenedOn: day(-40)},
+			{ID: id(4), Label: "Ends this week", StripKind: own.ID, Sealed: model.Single, UseBy: day(3), Strips: 4, Price: "12.90", Currency: "EUR"},
+			{ID: id(5), Label: "Never opened tub in the cupboard of the hall", StripKind: "albumin-creatinine", Sealed: model.Tub, UseBy: day(400)},
+			{ID: id(6), Label: "Of a kind nobody knows", StripKind: "gone", Sealed: model.Tub, OpenedOn: day(-1), DaysOpen: 60},
+			{ID: id(7), Label: "Used up", StripKind: own.ID, Sealed: model.Single, Strips: 1, UseBy: day(40)},
+		},
+		Entries: []model.Entry{
+			{ID: id(10), Person: rosa, Kind: model.Symptom, When: model.At(morning.Add(-time.Hour)), Author: "Emil",
+				Values: []model.Value{{Code: "chest-pain", Number: 2, Typed: "2", Note: "since the stairs"}}},
+			{ID: id(11), Person: rosa, Kind: model.Strip, When: model.At(morning.Add(-2 * time.Hour)), Pack: id(2), Origin: model.FromPhoto,
+				Values: []model.Value{{Code: "protein", Grade: model.Plus2}, {Code: "blood", Grade: model.Plus2}, {Code: "ph", Grade: model.Unclear}}},
+			{ID: id(12), Person: emil, Kind: model.Strip, When: day(-2), Pack: id(7), Values: []model.Value{{Code: "nitrite", Grade: model.Pos}, {Code: "leukocytes", Grade: model.Plus1}}},
+			{ID: id(13), Person: emil, Kind: model.Symptom, When: day(-2), Values: []model.Value{{Code: "painful-urination", Number: 1, Typed: "1"}, {Code: "not-known-yet", Number: 1}}},
+		},
+		Settings: map[string]string{household.SetAuthor: "Emil", household.SetClinic: "0555 0100"},
+	}
+	return r.Apply(c)
+}
+
+// place is one page and the way to it.
+type place struct {
+	name string
+	open func(*desk)
+}
+
+// places are the pages of the rail and every page that can lie over them.
+func places(r household.Records) []place {
+	out := []place{}
+	add := func(name string, open func(d *desk)) { out = append(out, place{name, open}) }
+	task := func(name string, f func(w *Window) func() view) {
+		add(name, func(d *desk) { d.w.turn(f(d.w)) })
+	}
+	for _, p := range r.Book.Persons {
+		for _, s := range screens() {
+			if s.id == "supplies" || s.id == "household" || s.id == "help" {
+				continue
+			}
+			add(s.id+" of "+p.Name, func(d *desk) {
+				d.w.person, d.w.span.everybody = p.ID, false
+				d.w.show(s.id)
+			})
+		}
+	}
+	add("timeline of everybody, a year ago", func(d *desk) {
+		d.w.span.everybody = true
+		d.w.show("timeline")
+		d.w.move(1)
+	})
+	for _, id := range []string{"supplies", "household", "help"} {
+		add(id, func(d *desk) { d.w.show(id) })
+	}
+	task("menu", func(w *Window) func() view { return w.menu })
+
+	rosa := r.Book.Persons[0]
+	test := func(w *Window, p model.Person, kind string) *guided {
+		g := &guided{w: w, person: p, draft: strip.Draft{Person: p.ID, Answers: map[model.Code]string{}, Values: map[model.Code]model.Value{}, Blocks: map[model.Code]int{}}}
+		g.choosePack(withoutPack)
+		if kind != "" {
+			g.chooseKind(kind)
+		}
+		g.draft.Dipped = w.house.Now()
+		return g
+	}
+	step := func(name string, n int, do func(*guided)) {
+		task("guided: "+name, func(w *Window) func() view {
+			g := test(w, rosa, "")
+			g.draft.Step = n
+			if do != nil {
+				do(g)
+			}
+			return g.view
+		})
+	}
+	task("guided: pack", func(w *Window) func() view { return w.startTest(rosa) })
+	step("without a pack", stepPack, nil)
+	step("stale", stepStale, func(g *guided) { g.choosePack(string(r.Book.Packs[1].ID)) })
+	step("prepare", stepPrepare, nil)
+	step("ready", stepReady, nil)
+	step("ready, wet hands", stepReady, func(g *guided) { g.wetHands = true })
+	step("lead-in", stepLead, func(g *guided) { g.leadFrom = g.w.house.Tick().Mono })
+	for _, at := range []int{0, 35, 42, 45, 57, 60, 115} {
+		add(fmt.Sprintf("guided: timing at %d s", at), func(d *desk) {
+			g := test(d.w, rosa, "")
+			g.run, g.draft.Step = strip.NewRun(g.kind, d.book.Tick()), stepTime
+			d.w.turn(g.view)
+			d.wait(time.Duration(at) * time.Second)
+		})
+	}
+	task("guided: broken", func(w *Window) func() view { return test(w, rosa, "").broken })
+	step("how", stepHow, nil)
+	step("how, only now", stepHow, func(g *guided) { g.setHow(model.ReadLater) })
+	for _, k := range r.Kinds() {
+		for i, row := range k.Chart.Rows {
+			task("guided: pad "+k.ID+" "+string(row.Pad), func(w *Window) func() view {
+				g := test(w, rosa, k.ID)
+				g.draft.Step, g.pad = stepPads, i
+				switch i % 3 {
+				case 1:
+					g.draft.Values[row.Pad], g.draft.Blocks[row.Pad] = row.Value(1), 1
+				case 2:
+					g.draft.Values[row.Pad] = model.Value{Code: row.Pad, Grade: model.Unclear}
+				}
+				return g.view
+			})
+		}
+	}
+	step("review, nothing read", stepReview, nil)
+	step("review of a long name", stepReview, func(g *guided) {
+		g.person = r.Book.Persons[2]
+		for _, row := range g.kind.Chart.Rows {
+			g.draft.Values[row.Pad] = row.Value(1)
+		}
+	})
+	step("practice", stepPrepare, func(g *guided) { g.practice = true })
+	step("practice review", stepReview, func(g *guided) { g.practice = true })
+	task("guided: practised", func(w *Window) func() view { return test(w, rosa, "").practised })
+	for _, e := range r.Book.Entries {
+		if e.Kind == model.Strip {
+			task("result "+string(e.ID[28:]), func(w *Window) func() view { return func() view { return w.result(e.ID, rosa) } })
+		}
+		if e.Kind == model.Strip || e.Kind == model.Symptom {
+			task("entry "+string(e.ID[28:]), func(w *Window) func() view { return w.oneEntry(e) })
+		}
+	}
+
+	st := household.Derive(r, morning)
+	for _, m := range st.Members {
+		for _, f := range m.Result.Open {
+			task("finding "+f.Rule, func(w *Window) func() view { return w.oneFinding(f) })
+			task("answer "+f.Rule, func(w *Window) func() view { return w.answer(f, "called") })
+		}
+	}
+	task("new pack", func(w *Window) func() view { return w.editPack(model.Pack{}) })
+	add("pack with problems", func(d *desk) {
+		p := r.Book.Packs[1]
+		p.Label = ""
+		f := &packForm{pack: p, days: "many", strips: "-2", price: "1,234", fields: nil}
+		d.w.turn(func() view { return d.w.packView(f) })
+		d.w.savePack(f)
+	})
+	task("strip kind", func(w *Window) func() view { return w.editKind(strip.Generic()[0]) })
+	task("own strip kind", func(w *Window) func() view { return w.editKind(r.OwnKinds[0]) })
+	task("new person", func(w *Window) func() view { return w.editPerson(model.Person{}) })
+	task("person", func(w *Window) func() view { return w.editPerson(rosa) })
+	task("person of a long name", func(w *Window) func() view { return w.editPerson(r.Book.Persons[2]) })
+	add("person with problems", func(d *desk) {
+		f := &personForm{height: "1,234"}
+		d.w.turn(func() view { return d.w.personView(f) })
+		d.w.savePerson(f)
+	})
+	for i, it := range switches() {
+		task("switch "+string(it.Code), func(w *Window) func() view { return w.turnSwitch(rosa, it, i%2 == 0) })
+	}
+	task("welcome", func(w *Window) func() view { return w.welcome() })
+	task("welcome: who", func(w *Window) func() view { return w.welcomeWho() })
+	task("welcome: conditions", func(w *Window) func() view { return w.welcomeConditions(r.Book.Persons[2]) })
+	task("welcome: numbers", func(w *Window) func() view { return w.welcomeNumbers() })
+
+	add("a question", func(d *desk) {
+		d.w.show("today")
+		d.w.askDeletePerson(r.Book.Persons[2])
+	})
+	add("saved", func(d *desk) {
+		d.w.show("today")
+		d.w.say(model.T("done.saved"), true)
+		d.w.bar()
+	})
+	add("not saved", func(d *desk) {
+		d.w.turn(d.w.editPack(r.Book.Packs[1]))
+		d.w.fail(told{model.T("trouble.disk-full")})
+	})
+	add("not saved, for a reason without words", func(d *desk) {
+		d.w.turn(d.w.editPack(r.Book.Packs[1]))
+		d.w.fail(fmt.Errorf("write our-household.quietwater: no space left on device"))
+	})
+	add("read only", func(d *desk) {
+		d.book.closed = model.T("trouble.read-only")
+		d.w.show("today")
+	})
+	add("demo", func(d *desk) {
+		d.book.path = ""
+		d.w.show("household")
+	})
+	trouble := func(copies int) func(*desk) {
+		return func(d *desk) {
+			t := Trouble{Why: model.T("trouble.other", "detail", "database disk image is malformed"), Again: func() {}, Quit: func() {}}
+			for i := range copies {
+				t.Copies = append(t.Copies, Copy{When: model.At(morning.AddDate(0, 0, -i)), Entries: 1200 - i, Look: func() {}, Use: func() {}})
+			}
+			ShowTrouble(d.win, t, func(fyne.Theme) {}, Options{Language: d.w.words.First(), Large: d.w.look.Scale == 2})
+		}
+	}
+	add("trouble", trouble(0))
+	add("trouble with copies", trouble(3))
+	return out
+}
+
+// dressing is what a household may have chosen.
+type dressing struct {
+	first, second string
+	scale         int
+	ink           string
+	size          fyne.Size
+}
+
+func (d dressing) String() string {
+	return fmt.Sprintf("%s+%s/%d/%s/%.0f", d.first, d.second, d.scale, d.ink, d.size.Width)
+}
+
+// dressings: all languages at the largest type; all types and looks in the two
+// languages at once, which need most room; and a low window.
+func dressings() []dressing {
+	wide, low := fyne.NewSize(1280, 800), fyne.NewSize(1024, 700)
+	var out []dressing
+	for _, l := range [][2]string{{"en", ""}, {"es", ""}, {"en", "es"}, {"es", "en"}} {
+		out = append(out, dressing{l[0], l[1], 200, "light", wide})
+	}
+	for _, scale := range household.Scales() {
+		for _, ink := range household.Inks() {
+			if d := (dressing{"es", "en", scale, ink, wide}); !slices.Contains(out, d) {
+				out = append(out, d)
+			}
+		}
+	}
+	return append(out, dressing{"en", "", 100, "light", low}, dressing{"es", "en", 100, "light", low})
+}
+
+// TestScreens opens every page there is in every dressing and lets all checks
+// of kittest look at it; besides that, no text may be missing, and help must
+// stand in one place.
+func TestScreens(t *testing.T) {
+	r := fullBook()
+	all := places(r)
+	for _, dress := range dressings() {
+		t.Run(dress.String(), func(t *testing.T) {
+			set := household.Changes{Settings: map[string]string{household.SetLanguage: dress.first, household.SetSecond: dress.second,
+				household.SetScale: fmt.Sprint(dress.scale), household.SetInk: dress.ink}}
+			d := open(t, newBook(r.Apply(set)))
+			d.size = dress.size
+			start := *d.book
+			var help kit.Box
+			for _, p := range all {
+				d.fresh(start)
+				p.open(d)
+				d.settle()
+				for _, trouble := range checkPage(d.win.Canvas()) {
+					t.Errorf("%s: %v", p.name, trouble)
+				}
+				if b, ok := boxOf(d.win.Canvas(), "help"); ok {
+					if help == (kit.Box{}) {
+						help = b
+					}
+					if b.X != help.X || b.W != help.W || b.H != help.H {
+						t.Errorf("%s: help stands at %v, on the first page at %v", p.name, b, help)
+					}
+				}
+			}
+		})
+	}
+}
+
+// fresh brings the window back to Today with the book as it was.
+func (d *desk) fresh(b book) {
+	for d.win.Canvas().Overlays().Top() != nil {
+		d.win.Canvas().Overlays().Remove(d.win.Canvas().Overlays().Top())
+	}
+	*d.book = b
+	d.w.notice, d.w.person, d.w.span = nil, "", spanQuarter
+	d.w.task, d.w.trail, d.w.at, d.w.page = nil, nil, "today", nil
+	if d.w.leave != nil {
+		d.w.leave()
+		d.w.leave = nil
+	}
+	d.tick = nil
+}
+
+// checkPage is kittest.Check and, besides, texts that are missing.
+func checkPage(c fyne.Canvas) []kittest.Trouble {
+	out := kittest.Check(c)
+	for _, n := range kittest.Nodes(c) {
+		say := ""
+		if x, ok := n.Object.(*canvas.Text); ok {
+			say = x.Text
+		} else if a, ok := n.Object.(fyne.Accessible); ok {
+			say = a.AccessibilityLabel()
+		}
+		if strings.ContainsAny(say, "⟦⟧") {
+			out = append(out, kittest.Trouble{Rule: "missing text", What: say, Why: "no message says it"})
+		}
+	}
+	return out
+}
+
+func boxOf(c fyne.Canvas, id string) (kit.Box, bool) {
+	for _, n := range kittest.Nodes(c) {
+		if t, ok := kit.Target(n.Object); ok && t.ID == id {
+			return n.Box, true
+		}
+	}
+	return kit.Box{}, false
+}
+
+// TestScreensCanFail shows the checks one bad page each.
+func TestScreensCanFail(t *testing.T) {
+	test.NewApp()
+	d := open(t, newBook(household.Demo(morning)))
+	for _, c := range []struct {
+		rule string
+		page func(k *kit.Kit) view
+	}{
+		{"missing text", func(k *kit.Kit) view {
+			return view{title: model.T("screen.today"), body: []fyne.CanvasObject{k.Text(model.T("no.such-key"))}}
+		}},
+		{"too wide", func(k *kit.Kit) view {
+			r := canvas.NewRectangle(nil)
+			r.SetMinSize(fyne.NewSize(2000, 10))
+			return view{title: model.T("screen.today"), body: []fyne.CanvasObject{r}}
+		}},
+		{"main buttons", func(k *kit.Kit) view {
+			return view{title: model.T("screen.today"), body: []fyne.CanvasObject{k.MainButton("a", model.T("do.save"), func() {})},
+				main: &action{"b", model.T("do.next"), func() {}}}
+		}},
+	} {
+		d.w.turn(func() view { return c.page(d.w.kit) })
+		d.settle()
+		if !slices.ContainsFunc(checkPage(d.win.Canvas()), func(t kittest.Trouble) bool { return t.Rule == c.rule }) {
+			t.Errorf("a page with this fault passes: %s", c.rule)
+		}
+	}
+}
