@@ -48,7 +48,7 @@ type verb struct {
 
 func verbs() []verb {
 	return []verb{
-		{"findings", "judge a plain table: what calls for a doctor, and how soon", findings},
+		{"findings", "judge a plain table: what calls for whom, how soon", findings},
 		{"import", "take a plain table into a book", importTable},
 		{"export", "write a book as a plain table", export},
 		{"check", "look whether a book is whole; changes nothing", check},

@@ -3,6 +3,7 @@ package cli
 import (
 	"bytes"
 	"context"
+	"database/sql"
 	"encoding/json"
 	"flag"
 	"fmt"
@@ -199,11 +200,12 @@ func (s *stage) run(t *testing.T, args []string) string {
 			t.Fatalf("%q: %s is not in it", args, args[2])
 		}
 		must(os.WriteFile(args[1], bytes.Replace(b, []byte(args[2]), []byte(args[3]), 1), 0o600))
-	case "age": // FILE: a book that a later program wrote
-		b, err := os.ReadFile(args[1])
+	case "age": // FILE: a later program wrote to this book
+		db, err := sql.Open("sqlite3", args[1])
 		must(err)
-		b[63] = 99 // user_version, sqlite.org/fileformat.html
-		must(os.WriteFile(args[1], b, 0o600))
+		_, err = db.Exec(`INSERT INTO migration VALUES(99, '2030-01-01T00:00:00Z', 'later'); PRAGMA user_version = 99`)
+		must(err)
+		must(db.Close())
 	default:
 		t.Fatalf("no such helper: %q", args)
 	}
