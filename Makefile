@@ -8,7 +8,7 @@ FLAGS := -buildvcs=false -tags migrated_fynedo
 export FLAGS
 export PATH := $(PATH):/usr/local/go/bin
 
-.PHONY: help run build test bench soak race lint pictures clean
+.PHONY: help run build test bench soak race lint rule pictures clean
 
 help: ## show this list
 	@awk -F ':.*## ' '/^[a-z]+:.*## /{printf "make %-9s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -39,6 +39,9 @@ race: ## look for data races in every package, the window's own too (slow)
 lint: ## a stricter reading of the code (fetches the tool the first time)
 	@.ci/need build
 	go run honnef.co/go/tools/cmd/staticcheck@v0.8.2 -tags migrated_fynedo ./...
+
+rule: ## begin a new rule: ID=my-rule writes its file, cases and texts to fill in
+	go run ./model/finding/newrule $(ID)
 
 pictures: build ## take the pictures of the README anew, with the invented household
 	@.ci/need build test

@@ -50,7 +50,7 @@ type guided struct {
 	leadFrom time.Duration
 	stop     chan struct{} // ends the ticking; nil when nothing ticks
 	dial     *kit.Countdown
-	words    *fyne.Container // the large line above the digits
+	words    *fyne.Container // the large line under the digits
 	saying   string          // its key and pads, so that it is drawn only when it changes
 	spoken   *strip.Moment   // the pads that were to be read last
 }
@@ -301,7 +301,7 @@ func (g *guided) timeStep() view {
 	g.stop = make(chan struct{})
 	g.w.pulse(g.stop, g.tick)
 	g.tick()
-	return view{body: []fyne.CanvasObject{g.words, g.dial}, leave: g.quiet, back: &action{"stop", model.T("guided.stop"), g.abandon}}
+	return view{body: []fyne.CanvasObject{g.dial, g.words}, leave: g.quiet, back: &action{"stop", model.T("guided.stop"), g.abandon}}
 }
 
 // abandon leaves a running test. Its strip cannot wait, but what was seen can
@@ -375,7 +375,7 @@ func (g *guided) tick() {
 	g.speak(g.now(s))
 }
 
-// speak sets the large line above the digits.
+// speak sets the large line under the digits.
 func (g *guided) speak(m model.Msg) {
 	if said := g.w.words.T(m); said != g.saying {
 		g.saying = said
