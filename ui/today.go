@@ -107,6 +107,7 @@ func (w *Window) finding(f finding.Finding, ask bool) fyne.CanvasObject {
 	return w.kit.FindingCard(kit.FindingText{
 		Urgency: int(f.Urgency), HowSoon: f.HowSoon(), When: w.dueWords(f), Title: f.Title, Do: f.Do, Why: f.Why,
 		Change: f.Change, Sources: w.cited(f),
+		Help: func(k *kit.Kit) []fyne.CanvasObject { return w.helpFor(k, f) },
 		Actions: func(k *kit.Kit) []fyne.CanvasObject {
 			more := []fyne.CanvasObject{k.Column(w.underFinding(k, f)...)}
 			if ask && w.house.ReadOnly().IsZero() {
@@ -117,9 +118,8 @@ func (w *Window) finding(f finding.Finding, ask bool) fyne.CanvasObject {
 	})
 }
 
-// underFinding is what stands under a finding's text: whom to ring, what to
-// say, and the entries it rests on.
-func (w *Window) underFinding(k *kit.Kit, f finding.Finding) []fyne.CanvasObject {
+// helpFor is what stands under what to do: whom to ring and what to say.
+func (w *Window) helpFor(k *kit.Kit, f finding.Finding) []fyne.CanvasObject {
 	var out []fyne.CanvasObject
 	if f.Urgency >= finding.Soon {
 		out = append(out, w.numbers(k, f.Urgency)...)
@@ -127,6 +127,12 @@ func (w *Window) underFinding(k *kit.Kit, f finding.Finding) []fyne.CanvasObject
 	if script, ok := f.Script(); ok {
 		out = append(out, k.BothStrong(model.T("finding.say-this")), k.Both(script))
 	}
+	return out
+}
+
+// underFinding is what a finding's text rests on, and what was said of it.
+func (w *Window) underFinding(k *kit.Kit, f finding.Finding) []fyne.CanvasObject {
+	var out []fyne.CanvasObject
 	if len(f.Evidence) > 0 {
 		out = append(out, k.Small(w.evidence(f)))
 	}

@@ -23,6 +23,9 @@ type FindingText struct {
 	Why     model.Msg
 	Change  model.Msg
 	Sources model.Msg
+	// Help makes what belongs right under what to do, such as whom to ring. May
+	// be nil.
+	Help func(k *Kit) []fyne.CanvasObject
 	// Actions makes what stands under the text, with the Kit it is handed:
 	// on an emergency's card the colours are turned over. May be nil.
 	Actions func(k *Kit) []fyne.CanvasObject
@@ -46,6 +49,11 @@ func (k *Kit) FindingCard(f FindingText) *fyne.Container {
 	}
 	if !f.Do.IsZero() {
 		say.Add(k.BothStrong(f.Do))
+	}
+	if f.Help != nil {
+		for _, o := range f.Help(k) {
+			say.Add(o)
+		}
 	}
 	part("finding.why", f.Why)
 	part("finding.change", f.Change)
