@@ -89,7 +89,8 @@ func places(r household.Records) []place {
 	}
 	task("menu", func(w *Window) func() view { return w.menu })
 
-	rosa := r.Book.Persons[0]
+	rosa, long := r.Book.Persons[0], personCalled(r, longName)
+	old := packCalled(r, "Old tub")
 	test := func(w *Window, p model.Person, kind string) *guided {
 		g := &guided{w: w, person: p, draft: strip.Draft{Person: p.ID, Answers: map[model.Code]string{}, Values: map[model.Code]model.Value{}, Blocks: map[model.Code]int{}}}
 		g.choosePack(withoutPack)
@@ -111,7 +112,7 @@ func places(r household.Records) []place {
 	}
 	task("guided: pack", func(w *Window) func() view { return w.startTest(rosa) })
 	step("without a pack", stepPack, nil)
-	step("stale", stepStale, func(g *guided) { g.choosePack(string(r.Book.Packs[1].ID)) })
+	step("stale", stepStale, func(g *guided) { g.choosePack(string(old.ID)) })
 	step("prepare", stepPrepare, nil)
 	step("ready", stepReady, nil)
 	step("ready, wet hands", stepReady, func(g *guided) { g.wetHands = true })
@@ -144,7 +145,7 @@ func places(r household.Records) []place {
 	}
 	step("review, nothing read", stepReview, nil)
 	step("review of a long name", stepReview, func(g *guided) {
-		g.person = r.Book.Persons[2]
+		g.person = long
 		for _, row := range g.kind.Chart.Rows {
 			g.draft.Values[row.Pad] = row.Value(1)
 		}
@@ -153,6 +154,9 @@ func places(r household.Records) []place {
 	step("practice review", stepReview, func(g *guided) { g.practice = true })
 	task("guided: practised", func(w *Window) func() view { return test(w, rosa, "").practised })
 	for _, e := range r.Book.Entries {
+		if e.When.Before(model.OnDay(morning.AddDate(0, 0, -3))) {
+			continue
+		}
 		if e.Kind == model.Strip {
 			task("result "+string(e.ID[28:]), func(w *Window) func() view { return func() view { return w.result(e.ID, rosa) } })
 		}
@@ -162,15 +166,20 @@ func places(r household.Records) []place {
 	}
 
 	st := household.Derive(r, morning)
+	seen := map[string]bool{}
 	for _, m := range st.Members {
 		for _, f := range m.Result.Open {
+			if seen[f.Rule] {
+				continue
+			}
+			seen[f.Rule] = true
 			task("finding "+f.Rule, func(w *Window) func() view { return w.oneFinding(f) })
 			task("answer "+f.Rule, func(w *Window) func() view { return w.answer(f, "called") })
 		}
 	}
 	task("new pack", func(w *Window) func() view { return w.editPack(model.Pack{}) })
 	add("pack with problems", func(d *desk) {
-		p := r.Book.Packs[1]
+		p := old
 		p.Label = ""
 		f := &packForm{pack: p, days: "many", strips: "-2", price: "1,234", fields: nil}
 		d.w.turn(func() view { return d.w.packView(f) })
@@ -180,7 +189,7 @@ func places(r household.Records) []place {
 	task("own strip kind", func(w *Window) func() view { return w.editKind(r.OwnKinds[0]) })
 	task("new person", func(w *Window) func() view { return w.editPerson(model.Person{}) })
 	task("person", func(w *Window) func() view { return w.editPerson(rosa) })
-	task("person of a long name", func(w *Window) func() view { return w.editPerson(r.Book.Persons[2]) })
+	task("person of a long name", func(w *Window) func() view { return w.editPerson(long) })
 	add("person with problems", func(d *desk) {
 		f := &personForm{height: "1,234"}
 		d.w.turn(func() view { return d.w.personView(f) })
@@ -191,12 +200,12 @@ func places(r household.Records) []place {
 	}
 	task("welcome", func(w *Window) func() view { return w.welcome() })
 	task("welcome: who", func(w *Window) func() view { return w.welcomeWho() })
-	task("welcome: conditions", func(w *Window) func() view { return w.welcomeConditions(r.Book.Persons[2]) })
+	task("welcome: conditions", func(w *Window) func() view { return w.welcomeConditions(long) })
 	task("welcome: numbers", func(w *Window) func() view { return w.welcomeNumbers() })
 
 	add("a question", func(d *desk) {
 		d.w.show("today")
-		d.w.askDeletePerson(r.Book.Persons[2])
+		d.w.askDeletePerson(long)
 	})
 	add("saved", func(d *desk) {
 		d.w.show("today")
@@ -204,11 +213,11 @@ func places(r household.Records) []place {
 		d.w.bar()
 	})
 	add("not saved", func(d *desk) {
-		d.w.turn(d.w.editPack(r.Book.Packs[1]))
+		d.w.turn(d.w.editPack(old))
 		d.w.fail(told{model.T("trouble.disk-full")})
 	})
 	add("not saved, for a reason without words", func(d *desk) {
-		d.w.turn(d.w.editPack(r.Book.Packs[1]))
+		d.w.turn(d.w.editPack(old))
 		d.w.fail(fmt.Errorf("write our-household.quietwater: no space left on device"))
 	})
 	add("read only", func(d *desk) {
@@ -231,6 +240,14 @@ func places(r household.Records) []place {
 	add("trouble", trouble(0))
 	add("trouble with copies", trouble(3))
 	return out
+}
+
+func personCalled(r household.Records, name string) model.Person {
+	return r.Book.Persons[slices.IndexFunc(r.Book.Persons, func(p model.Person) bool { return p.Name == name })]
+}
+
+func packCalled(r household.Records, label string) model.Pack {
+	return r.Book.Packs[slices.IndexFunc(r.Book.Packs, func(p model.Pack) bool { return p.Label == label })]
 }
 
 // dressing is what a household may have chosen.
@@ -269,6 +286,7 @@ func dressings() []dressing {
 func TestScreens(t *testing.T) {
 	r := fullBook()
 	all := places(r)
+	t.Log(len(all), "pages")
 	for _, dress := range dressings() {
 		t.Run(dress.String(), func(t *testing.T) {
 			set := household.Changes{Settings: map[string]string{household.SetLanguage: dress.first, household.SetSecond: dress.second,
