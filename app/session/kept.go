@@ -20,6 +20,10 @@ type Kept struct{ book *store.Book }
 // NewKept keeps records in an open book.
 func NewKept(b *store.Book) *Kept { return &Kept{b} }
 
+// draftKey is where the store keeps the unfinished test: not for undo, so that
+// a test just begun never stands in the way of taking the last one back.
+const draftKey = store.DraftPrefix + "strip"
+
 // Load reads the live records. A strip kind this version cannot read stays in
 // the book and is left out.
 func (k *Kept) Load(ctx context.Context) (household.Records, error) {
@@ -28,6 +32,10 @@ func (k *Kept) Load(ctx context.Context) (household.Records, error) {
 		return household.Records{}, told(err)
 	}
 	r := household.Records{Book: book, Settings: extras.Settings}
+	if d, begun := r.Settings[draftKey]; begun {
+		delete(r.Settings, draftKey)
+		r.Settings[household.SetDraft] = d
+	}
 	for _, raw := range extras.Kinds {
 		if kind, err := strip.ReadKind(strings.NewReader(raw.JSON)); err == nil {
 			r.OwnKinds = append(r.OwnKinds, kind)
@@ -65,7 +73,11 @@ func list(c household.Changes) ([]store.Change, error) {
 		out = append(out, store.SaveEntry(e))
 	}
 	for _, key := range slices.Sorted(maps.Keys(c.Settings)) {
-		if v := c.Settings[key]; v != "" {
+		v := c.Settings[key]
+		if key == household.SetDraft {
+			key = draftKey
+		}
+		if v != "" {
 			out = append(out, store.Set(key, v))
 		} else {
 			out = append(out, store.Unset(key))
@@ -128,6 +140,10 @@ var words = []struct {
 	{store.ErrNotABook, "trouble.not-a-book"},
 	{store.ErrReadOnly, "trouble.read-only"},
 	{store.ErrOverwritten, "trouble.overwritten"},
+	{store.ErrNotFound, "trouble.not-found"},
+	{store.ErrInvalid, "trouble.invalid"},
+	{store.ErrExists, "trouble.exists"},
+	{store.ErrNoSnapshot, "trouble.no-snapshot"},
 	{store.ErrNotSaved, "trouble.not-saved"},
 }
 

@@ -15,10 +15,30 @@ func NewMemory(r household.Records) *Memory { return &Memory{[]household.Records
 // Load gives the newest records.
 func (m *Memory) Load(context.Context) (household.Records, error) { return m.past[len(m.past)-1], nil }
 
-// Save keeps the changes until the program ends.
+// Save keeps the changes until the program ends. As in a book on disk,
+// settings alone are no step to undo, and a draft is never taken back.
 func (m *Memory) Save(_ context.Context, _ string, c household.Changes) error {
+	if settingsOnly(c) {
+		m.inAll(c)
+		return nil
+	}
+	if d, has := c.Settings[household.SetDraft]; has {
+		m.inAll(household.Changes{Settings: map[string]string{household.SetDraft: d}})
+	}
 	m.past = append(m.past, m.past[len(m.past)-1].Apply(c))
 	return nil
+}
+
+// inAll makes a change that no undo takes back.
+func (m *Memory) inAll(c household.Changes) {
+	for i := range m.past {
+		m.past[i] = m.past[i].Apply(c)
+	}
+}
+
+func settingsOnly(c household.Changes) bool {
+	return len(c.Persons)+len(c.Entries)+len(c.Packs)+len(c.Kinds)+
+		len(c.RemoveEntries)+len(c.RemovePacks)+len(c.RemovePersons) == 0
 }
 
 // Undo forgets the newest save.

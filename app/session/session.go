@@ -47,6 +47,8 @@ type Session struct {
 	state   *household.State
 	version int
 	watch   func(*household.State)
+	due     []*household.State // kept, but not yet told
+	telling bool
 }
 
 // Open loads the book.
@@ -69,7 +71,8 @@ func (s *Session) take(r household.Records) {
 	s.state = &st
 }
 
-// Watch has fn called with every new state, on the goroutine that saved.
+// Watch has fn called with the state after every save and undo: one call at a
+// time, in the order they were kept, on a goroutine that saves. fn may save.
 func (s *Session) Watch(fn func(*household.State)) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -153,13 +156,26 @@ func (s *Session) Undo(ctx context.Context) (bool, error) {
 	return true, nil
 }
 
-// publish lets go of mu and tells the watcher.
+// publish lets go of mu and tells the watcher. Whoever is telling already tells
+// this state too, so that a screen never goes back to an older one.
 func (s *Session) publish() {
-	fn, st := s.watch, s.state
-	s.mu.Unlock()
-	if fn != nil {
-		fn(st)
+	s.due = append(s.due, s.state)
+	if s.telling {
+		s.mu.Unlock()
+		return
 	}
+	s.telling = true
+	for len(s.due) > 0 {
+		fn, st := s.watch, s.due[0]
+		s.due = s.due[1:]
+		s.mu.Unlock()
+		if fn != nil {
+			fn(st)
+		}
+		s.mu.Lock()
+	}
+	s.telling = false
+	s.mu.Unlock()
 }
 
 // Snapshot makes a safe copy beside the book and names it.
