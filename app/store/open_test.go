@@ -211,6 +211,9 @@ func TestMissingBook(t *testing.T) {
 	}
 	check(t, os.WriteFile(b.Path()+"-journal", []byte("of the lost book"), 0o600))
 	check(t, RestoreSnapshot(ctx, trouble.Snapshots[0].Path, b.Path()))
+	if aside := filepath.Join(filepath.Dir(b.Path()), "book-damaged-1.db-journal"); exists(b.Path()+"-journal") || !exists(aside) {
+		t.Error("the journal of the lost book would be played into the restored one")
+	}
 	back := openAt(t, b.Path())
 	sameText(t, "restored", contentOf(t, back), describe(want))
 	mustClose(t, back)
