@@ -110,8 +110,11 @@ func (e Entry) Says(c Code, word string) bool {
 // read. Of a start and an end on one day, the start comes last and holds.
 func SortEntries(es []Entry) {
 	slices.SortFunc(es, func(a, b Entry) int {
+		if c := a.When.Compare(b.When); c != 0 { // nearly always: the rest is slow to compare
+			return c
+		}
 		return cmp.Or(
-			a.When.Compare(b.When), cmp.Compare(a.Kind, b.Kind),
+			cmp.Compare(a.Kind, b.Kind),
 			slices.CompareFunc(a.Values, b.Values, func(v, w Value) int {
 				return cmp.Or(cmp.Compare(v.Code, w.Code), cmp.Compare(v.Text(), w.Text()))
 			}),

@@ -46,6 +46,9 @@ func (h *History) painfulPair(r *Rule, tests []bloodTest) (Finding, bool) {
 	}
 	for j := len(tests) - 1; j >= 0; j-- {
 		for i := j - 1; i >= 0; i-- {
+			if !h.weekApart(tests[i], tests[j]) {
+				continue
+			}
 			pain, ok := h.near(tests[j].When(), SymptomSpan, 1, "painful-urination")
 			if !ok {
 				pain, ok = h.near(tests[i].When(), SymptomSpan, 1, "painful-urination")
@@ -53,7 +56,7 @@ func (h *History) painfulPair(r *Rule, tests []bloodTest) (Finding, bool) {
 			if !ok {
 				pain, ok = h.Symptom("painful-urination", 1, SymptomSpan)
 			}
-			if ok && h.weekApart(tests[i], tests[j]) {
+			if ok {
 				return h.bloodPair(r, "painful", tests[i], tests[j], pain), true
 			}
 		}

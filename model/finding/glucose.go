@@ -1,6 +1,8 @@
 package finding
 
 import (
+	"slices"
+
 	"quietwater/model"
 	"quietwater/model/strip"
 )
@@ -65,16 +67,18 @@ func (h *History) lostWeight(at model.When) []Evidence {
 		return nil
 	}
 	it, _ := model.Find(model.Vital, "weight")
-	all := h.Of(model.Vital, "weight")
-	for j := len(all) - 1; j >= 0; j-- {
-		low, ok := it.In(all[j].Value, "kg")
-		if !ok || !model.Within(at, all[j].When, SymptomSpan, h.Zone) {
+	for _, late := range slices.Backward(h.about(model.Vital, "weight", at, SymptomSpan)) {
+		low, ok := it.In(late.Value, "kg")
+		if !ok || !model.Within(at, late.When, SymptomSpan, h.Zone) {
 			continue
 		}
-		for _, e := range all[:j] {
+		for _, e := range h.about(model.Vital, "weight", late.When, lostDays*day) {
+			if e == late {
+				break
+			}
 			high, ok := it.In(e.Value, "kg")
-			if ok && model.Within(e.When, all[j].When, lostDays*day, h.Zone) && round(high-low+100, 1e6) > 100+lostKG {
-				return []Evidence{e, all[j]}
+			if ok && model.Within(e.When, late.When, lostDays*day, h.Zone) && round(high-low+100, 1e6) > 100+lostKG {
+				return []Evidence{e, late}
 			}
 		}
 	}

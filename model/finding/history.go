@@ -2,6 +2,7 @@ package finding
 
 import (
 	"slices"
+	"sort"
 	"time"
 
 	"quietwater/model"
@@ -51,6 +52,17 @@ type History struct {
 	Entries []model.Entry // in time order
 	Tests   []Test        // in time order
 	answers map[string][]AnswerRecord
+
+	// What follows is derived from the above once, since rules ask for it again
+	// and again: years of daily records must not be searched each time.
+	of     map[place][]Evidence // by place
+	recent []Test               // the end of Tests that findings look at
+}
+
+// place is where a value stands in the plain table.
+type place struct {
+	kind model.Kind
+	code model.Code
 }
 
 // Input is what the engine needs of a book.
@@ -62,7 +74,7 @@ type Input struct {
 
 // NewHistory gathers one person's history and judges every strip test.
 func NewHistory(in Input, p model.Person) *History {
-	h := &History{Person: p, Now: in.Now, Zone: in.Now.Location(), answers: map[string][]AnswerRecord{}}
+	h := &History{Person: p, Now: in.Now, Zone: in.Now.Location(), answers: map[string][]AnswerRecord{}, of: map[place][]Evidence{}}
 	for _, e := range in.Book.Entries {
 		if e.Person == p.ID && !e.When.After(in.Now) {
 			h.Entries = append(h.Entries, e)
@@ -81,30 +93,72 @@ func NewHistory(in Input, p model.Person) *History {
 			}
 		}
 	}
-	for _, e := range strips {
-		c := h.around(e, strips, in)
+	for _, e := range h.Entries {
+		h.index(e)
+	}
+	known := packsOf(in)
+	h.Tests = make([]Test, 0, len(strips))
+	for i, e := range strips {
+		c := h.around(i, strips)
+		c.Pack, c.Kind = known[e.Pack].Pack, known[e.Pack].Kind
 		h.Tests = append(h.Tests, Test{e, strip.Judge(e, c), c.Kind})
+	}
+	if i := slices.IndexFunc(h.Tests, func(t Test) bool { return h.Recent(t.When(), StripDays*day) }); i >= 0 {
+		h.recent = h.Tests[i:]
 	}
 	return h
 }
 
-// around finds what the rest of the book says of the time of a test.
-func (h *History) around(e model.Entry, strips []model.Entry, in Input) strip.Circumstances {
-	c := strip.Circumstances{Zone: h.Zone}
-	if i := slices.IndexFunc(in.Book.Packs, func(p model.Pack) bool { return p.ID == e.Pack && e.Pack != "" }); i >= 0 {
-		c.Pack = &in.Book.Packs[i]
-		if k, ok := strip.FindKind(in.Kinds, c.Pack.StripKind); ok {
-			c.Kind = &k
+// index notes where the values of an entry are to be found.
+func (h *History) index(e model.Entry) {
+	for i, v := range e.Values {
+		if !slices.ContainsFunc(e.Values[:i], func(w model.Value) bool { return w.Code == v.Code }) {
+			at := place{e.Kind, v.Code}
+			h.of[at] = append(h.of[at], Evidence{e.ID, e.When, e.Kind, v})
 		}
 	}
-	c.OnVitaminC, _ = model.Switched(h.Entries, h.Person.ID, model.Medicine, "vitamin-c", e.When.Time())
-	for _, other := range strips {
-		d := model.DaysBetween(other.When, e.When, h.Zone)
-		c.Menstruating = c.Menstruating || d >= -3 && d <= 5 && other.Says("menstruating", "yes")
-		c.Exercised = c.Exercised || d >= 0 && d <= 3 && other.Says("after-exercise", "yes")
+}
+
+// packsOf gives each pack with its kind of strip, which is nil where not known.
+func packsOf(in Input) map[model.ID]strip.Circumstances {
+	out := map[model.ID]strip.Circumstances{}
+	for i := range in.Book.Packs {
+		p := &in.Book.Packs[i]
+		if _, twice := out[p.ID]; twice || p.ID == "" {
+			continue
+		}
+		c := strip.Circumstances{Pack: p}
+		if k, ok := strip.FindKind(in.Kinds, p.StripKind); ok {
+			c.Kind = &k
+		}
+		out[p.ID] = c
+	}
+	return out
+}
+
+// around finds what the rest of the book says of the time of a test.
+func (h *History) around(i int, strips []model.Entry) strip.Circumstances {
+	e := strips[i]
+	c := strip.Circumstances{Zone: h.Zone, OnVitaminC: h.onThen(model.Medicine, "vitamin-c", e.When)}
+	look := func(other model.Entry) (near bool) {
+		marked, exercised := other.Says("menstruating", "yes"), other.Says("after-exercise", "yes")
+		if marked || exercised {
+			d := model.DaysBetween(other.When, e.When, h.Zone)
+			c.Menstruating = c.Menstruating || marked && d >= -3 && d <= 5
+			c.Exercised = c.Exercised || exercised && d >= 0 && d <= 3
+		}
+		return e.When.Time().Sub(other.When.Time()).Abs() < neighbours
+	}
+	for j := i; j >= 0 && look(strips[j]); j-- {
+	}
+	for j := i + 1; j < len(strips) && look(strips[j]); j++ {
 	}
 	return c
 }
+
+// neighbours is more than the days within which one test bears on another: a
+// day alone may lie up to two days from where its zone has it.
+const neighbours = 8 * day
 
 // Recent reports whether w lies at most d before now.
 func (h *History) Recent(w model.When, d time.Duration) bool {
@@ -112,17 +166,19 @@ func (h *History) Recent(w model.When, d time.Duration) bool {
 }
 
 // RecentTests are the strip tests findings look at.
-func (h *History) RecentTests() []Test {
-	i := slices.IndexFunc(h.Tests, func(t Test) bool { return h.Recent(t.When(), StripDays*24*time.Hour) })
-	if i < 0 {
-		return nil
-	}
-	return h.Tests[i:]
-}
+func (h *History) RecentTests() []Test { return slices.Clip(h.recent) }
 
 // On reports whether a condition or medicine is switched on now.
-func (h *History) On(k model.Kind, c model.Code) bool {
-	on, _ := model.Switched(h.Entries, h.Person.ID, k, c, h.Now)
+func (h *History) On(k model.Kind, c model.Code) bool { return h.switched(k, c, h.Now) }
+
+// switched is [model.Switched] for this person.
+func (h *History) switched(k model.Kind, c model.Code, at time.Time) bool {
+	on := false
+	for _, e := range h.of[place{k, c}] {
+		if !e.When.After(at) {
+			on = e.Value.Word == "start"
+		}
+	}
 	return on
 }
 
@@ -131,27 +187,28 @@ func (h *History) On(k model.Kind, c model.Code) bool {
 func (h *History) Symptom(c model.Code, severity float64, d time.Duration) (Evidence, bool) {
 	var best Evidence
 	found := false
-	for _, e := range h.Entries {
-		v, ok := e.Value(c)
-		if e.Kind != model.Symptom || !ok || v.Number < severity || !h.Recent(e.When, d) {
+	for _, e := range h.Of(model.Symptom, c) {
+		if e.Value.Number < severity || !h.Recent(e.When, d) {
 			continue
 		}
-		if !found || v.Number >= best.Value.Number {
-			best, found = Evidence{e.ID, e.When, e.Kind, v}, true
+		if !found || e.Value.Number >= best.Value.Number {
+			best, found = e, true
 		}
 	}
 	return best, found
 }
 
 // Of lists the person's values of one kind and code in time order.
-func (h *History) Of(k model.Kind, c model.Code) []Evidence {
-	var out []Evidence
-	for _, e := range h.Entries {
-		if e.Kind == k {
-			out = append(out, evidence(e, c)...)
-		}
-	}
-	return out
+func (h *History) Of(k model.Kind, c model.Code) []Evidence { return slices.Clip(h.of[place{k, c}]) }
+
+// about is the part of Of that may lie within d of at, and some days more:
+// what is known by the day alone lies up to three from where a zone has it.
+func (h *History) about(k model.Kind, c model.Code, at model.When, d time.Duration) []Evidence {
+	all := h.Of(k, c)
+	from, to := at.Time().Add(-d-3*day), at.Time().Add(d+3*day)
+	i := sort.Search(len(all), func(i int) bool { return !all[i].When.Time().Before(from) })
+	j := sort.Search(len(all), func(j int) bool { return all[j].When.Time().After(to) })
+	return slices.Clip(all[i:max(i, j)])
 }
 
 // DoctorKnows reports whether any of the rules was answered so up to w.

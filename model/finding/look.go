@@ -29,7 +29,7 @@ func (h *History) near(at model.When, d time.Duration, severity float64, codes .
 	var best Evidence
 	found := false
 	for _, c := range codes {
-		for _, e := range h.Of(model.Symptom, c) {
+		for _, e := range h.about(model.Symptom, c, at, d) {
 			if e.Value.Number < severity || !model.Within(at, e.When, d, h.Zone) {
 				continue
 			}
@@ -75,7 +75,7 @@ func (h *History) cold(at model.When, d time.Duration) []Evidence {
 // temperature finds the newest measurement within d of at that is as asked.
 func (h *History) temperature(at model.When, d time.Duration, is func(float64) bool) []Evidence {
 	it, _ := model.Find(model.Vital, "temperature")
-	for _, e := range slices.Backward(h.Of(model.Vital, "temperature")) {
+	for _, e := range slices.Backward(h.about(model.Vital, "temperature", at, d)) {
 		c, ok := it.In(e.Value, "Cel")
 		// Fahrenheit leaves a rest in the last binary digits: 100.4 °F is 38 °C.
 		if ok && model.Within(at, e.When, d, h.Zone) && is(round(c, 1e6)) {
@@ -95,14 +95,13 @@ func (h *History) onAt(k model.Kind, c model.Code, at model.When) bool {
 
 // onThen reports one that was on at the time of a record.
 func (h *History) onThen(k model.Kind, c model.Code, at model.When) bool {
-	on, _ := model.Switched(h.Entries, h.Person.ID, k, c, at.Time())
-	return on
+	return h.switched(k, c, at.Time())
 }
 
 // newly reports that the symptom had not been recorded at this severity or
 // more in the 14 days before.
 func (h *History) newly(e Evidence, severity float64) bool {
-	return !slices.ContainsFunc(h.Of(e.Kind, e.Value.Code), func(o Evidence) bool {
+	return !slices.ContainsFunc(h.about(e.Kind, e.Value.Code, e.When, NewDays*day), func(o Evidence) bool {
 		earlier := o.When.Compare(e.When) < 0 || o.When.Compare(e.When) == 0 && o.Entry < e.Entry
 		return earlier && o.Value.Number >= severity && model.Within(o.When, e.When, NewDays*day, h.Zone)
 	})
@@ -115,7 +114,7 @@ const NewDays = 14
 // newly reached 2.
 func (h *History) newSwelling(at model.When) (Evidence, bool) {
 	for _, c := range []model.Code{"face-swelling", "ankle-swelling"} {
-		for _, e := range slices.Backward(h.Of(model.Symptom, c)) {
+		for _, e := range slices.Backward(h.about(model.Symptom, c, at, SymptomSpan)) {
 			n := e.Value.Number
 			if n < 1 || !model.Within(at, e.When, SymptomSpan, h.Zone) {
 				continue

@@ -71,18 +71,25 @@ func Derive(r Records, now time.Time) State {
 	slices.SortFunc(s.Members, func(a, b Member) int {
 		return cmp.Or(cmp.Compare(a.Person.Name, b.Person.Name), cmp.Compare(a.Person.ID, b.Person.ID))
 	})
+	used := map[model.ID][]model.Entry{}
+	for _, e := range r.Book.Entries {
+		if e.Pack != "" {
+			used[e.Pack] = append(used[e.Pack], e)
+		}
+	}
 	for _, p := range r.Book.Packs {
-		s.Packs = append(s.Packs, packState(p, r, now))
+		s.Packs = append(s.Packs, packState(p, in.Kinds, used[p.ID], now))
 	}
 	slices.SortFunc(s.Packs, comparePacks)
 	return s
 }
 
-func packState(p model.Pack, r Records, now time.Time) PackState {
+// packState is a pack as of now, with the tests made from it.
+func packState(p model.Pack, kinds []strip.Kind, used []model.Entry, now time.Time) PackState {
 	s := PackState{Pack: p, Shelf: strip.ShelfOf(p)}
-	s.Kind, s.KindKnown = strip.FindKind(r.Kinds(), p.StripKind)
+	s.Kind, s.KindKnown = strip.FindKind(kinds, p.StripKind)
 	s.Freshness = s.Shelf.On(model.At(now), now.Location())
-	s.Left, s.LeftKnown = strip.Stock(p, r.Book.Entries)
+	s.Left, s.LeftKnown = strip.Stock(p, used)
 	if !s.Shelf.Until.IsZero() {
 		s.DaysLeft = s.Shelf.DaysLeft(now)
 		s.EndingSoon = s.DaysLeft >= 0 && s.DaysLeft <= strip.WarnDays

@@ -1,0 +1,68 @@
+package household
+
+import (
+	"fmt"
+	"slices"
+	"testing"
+	"time"
+
+	"quietwater/model"
+)
+
+var benchNow = time.Date(2027, 3, 1, 9, 0, 0, 0, time.FixedZone("", 3600))
+
+// diary is a book of years in which somebody writes down every day a strip
+// test, weight and pressure, a symptom and two drinks, and goes to the
+// laboratory four times a year; 18 000 entries in ten years.
+func diary(years int) Records {
+	var b model.Book
+	n := 0
+	id := func() model.ID { n++; return model.ID(fmt.Sprintf("%032x", n)) }
+	p := model.Person{ID: id(), Name: "Rosa"}
+	b.Persons = append(b.Persons, p)
+	add := func(k model.Kind, at time.Time, vs ...model.Value) *model.Entry {
+		b.Entries = append(b.Entries, model.Entry{ID: id(), Person: p.ID, Kind: k, When: model.At(at), Values: vs})
+		return &b.Entries[len(b.Entries)-1]
+	}
+	symptoms := []model.Code{"tiredness", "foamy-urine", "ankle-swelling", "itching", "night-urination"}
+	first := benchNow.AddDate(-years, 0, 0)
+	add(model.Condition, first.AddDate(-1, 0, 0), model.Value{Code: "diabetes", Word: "start"})
+	add(model.Medicine, first.AddDate(-1, 0, 0), model.Value{Code: "acei-or-arb", Word: "start"})
+	var pack model.ID
+	for i, d := 0, first; d.Before(benchNow); i, d = i+1, d.AddDate(0, 0, 1) {
+		if i%90 == 0 {
+			pack = id()
+			b.Packs = append(b.Packs, model.Pack{ID: pack, Label: "Tub", StripKind: "ten-pads", OpenedOn: model.OnDay(d), DaysOpen: 90, Strips: 100})
+			add(model.Lab, d, model.Value{Code: "creatinine", Number: 120, Unit: "umol/L"})
+			add(model.Lab, d, model.Value{Code: "acr", Number: 12, Unit: "mg/mmol"})
+		}
+		grade := []model.Grade{model.Neg, model.Neg, model.Trace, model.Plus1, model.Plus1}[i%5]
+		add(model.Strip, d.Add(-90*time.Minute), model.Value{Code: model.Protein, Grade: grade}, model.Value{Code: model.Blood, Grade: model.Neg},
+			model.Value{Code: model.Glucose, Grade: model.Plus1}, model.Value{Code: model.Ketones, Grade: model.Neg}, model.Value{Code: model.Nitrite, Grade: model.Neg},
+			model.Value{Code: model.Leukocytes, Grade: model.Neg}, model.Value{Code: model.SpecificGravity, Number: 1.015, Unit: "{SG}"}).Pack = pack
+		add(model.Vital, d.Add(-time.Hour), model.Value{Code: "weight", Number: 70 + float64(i%7)/10, Unit: "kg"},
+			model.Value{Code: "systolic", Number: float64(125 + i%10), Unit: "mm[Hg]"}, model.Value{Code: "diastolic", Number: 78, Unit: "mm[Hg]"})
+		add(model.Symptom, d, model.Value{Code: symptoms[i%len(symptoms)], Number: float64(i % 3)})
+		add(model.Fluid, d.Add(-2*time.Hour), model.Value{Code: "drink", Number: 200, Unit: "mL"})
+		add(model.Fluid, d.Add(-4*time.Hour), model.Value{Code: "drink", Number: 300, Unit: "mL"})
+	}
+	return Records{Book: b}
+}
+
+// BenchmarkDerive shows how the work grows with the years; its floor is to copy
+// the entries and put them in order.
+func BenchmarkDerive(b *testing.B) {
+	for _, years := range []int{1, 10, 30} {
+		r := diary(years)
+		b.Run(fmt.Sprintf("%d-years", years), func(b *testing.B) {
+			for b.Loop() {
+				Derive(r, benchNow)
+			}
+		})
+		b.Run(fmt.Sprintf("%d-years-floor", years), func(b *testing.B) {
+			for b.Loop() {
+				model.SortEntries(slices.Clone(r.Book.Entries))
+			}
+		})
+	}
+}
