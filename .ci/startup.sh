@@ -1,7 +1,8 @@
 #!/bin/bash
 # startup.sh [BOOK]  how long from start to the first painted frame and how much
 # memory after two idle seconds, for an empty window of the same toolkit and for
-# the program with an empty book, the invented household and, if given, BOOK.
+# the program with an empty book, the invented household and, BOOK, else a book of
+# ten busy years made for it.
 # They take turns, so that a busy moment of the machine hits all alike, and
 # each is compared with the empty window of the same run of this script.
 # Then the benchmarks of the packages. QW_RUNS sets the number of turns (7).
@@ -18,7 +19,7 @@ go build "${flags[@]}" -o "$blank" ./.ci/blank
 
 # once NAME PROGRAM ARGS...  one start; appends "NAME ms kB" to the table.
 once() {
-	local name=$1 ms rss
+	local name=$1 ms rss page
 	QW_BIN=$2
 	shift 2
 	QW_T0=$(date +%s%N)
@@ -27,11 +28,13 @@ once() {
 	until_ok 60 painted_or_gone || fail "$name: no first frame in 60 s"
 	running || fail "$name: the program ended before its first frame"
 	ms=$(awk '/^firstpaint_ms /{print $2; exit}' "$WORK/said")
-	sleep 2
+	sleep 3
+	page=$(awk '/^firstpage_ms /{print $2; exit}' "$WORK/said")
 	running || fail "$name: the program ended within two seconds"
 	rss=$(awk '/^VmRSS/{print $2}' "/proc/$APP/status")
 	stop_app TERM
 	echo "$name $ms $rss" >>"$table"
+	[ -z "$page" ] || echo "$name:page $page $rss" >>"$table"
 }
 painted_or_gone() { grep -q '^firstpaint_ms ' "$WORK/said" || ! running; }
 
@@ -45,6 +48,12 @@ turn() {
 start_display
 new_home
 unset QW_PROBE # what tells the window tests where things are would cost time here
+if [ -z "$book" ]; then
+	# Ten busy years, made here.
+	.ci/ten-years.sh >"$WORK/ten-years.csv"
+	"$program" import --table "$WORK/ten-years.csv" --book "$WORK/ten/ten-years.book" >/dev/null
+	book=$WORK/ten/ten-years.book
+fi
 if [ -n "$book" ]; then
 	# A copy: starting must not touch the real one, which may take notes of its own.
 	mkdir "$WORK/given"

@@ -15,16 +15,17 @@ import (
 	"quietwater/ui/kit"
 )
 
-// firstPaint prints how long the first frame took when a bench asks for it by
-// QW_T0, the nanoseconds since 1970 at which it started the program.
-func firstPaint() fyne.CanvasObject {
+// firstPaint prints, under the given name, how long it took until it was first
+// painted, when a bench asks for it by QW_T0: the nanoseconds since 1970 at
+// which it started the program.
+func firstPaint(name string) fyne.CanvasObject {
 	begun, err := strconv.ParseInt(os.Getenv("QW_T0"), 10, 64)
 	if err != nil {
 		return nil
 	}
 	var once sync.Once
 	r := canvas.NewRaster(func(w, h int) image.Image {
-		once.Do(func() { fmt.Fprintf(os.Stderr, "firstpaint_ms %d\n", (time.Now().UnixNano()-begun)/1e6) })
+		once.Do(func() { fmt.Fprintf(os.Stderr, "%s %d\n", name, (time.Now().UnixNano()-begun)/1e6) })
 		img := image.NewRGBA(image.Rect(0, 0, w, h))
 		img.Set(0, 0, color.Transparent)
 		return img

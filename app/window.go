@@ -12,9 +12,11 @@ import (
 	"runtime"
 	"strings"
 	"syscall"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
+	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 
 	"quietwater/app/print"
@@ -27,6 +29,7 @@ import (
 	"quietwater/model/household"
 	"quietwater/model/strip"
 	"quietwater/ui"
+	"quietwater/ui/kit"
 )
 
 // appID names the program to the system; it claims no domain.
@@ -67,23 +70,64 @@ type running struct {
 	frames  int
 }
 
-// open opens the book, or says what stands in the way and offers what is safe.
+// slow is how long opening may take before the window says that it is at it.
+const slow = 600 * time.Millisecond
+
+// open opens the book beside the window's own work, so that the window is
+// there at once; then it shows the book, or says what stands in the way.
 func (r *running) open() {
+	look := kit.Look{Scale: 1}
+	if r.options.large {
+		look.Scale = 2
+	}
+	r.app.Settings().SetTheme(kit.NewTheme(look))
+	ground := container.NewStack(canvas.NewRectangle(look.Palette().Paper))
+	if paint := firstPaint("firstpaint_ms"); paint != nil {
+		ground.Add(paint)
+	}
+	r.win.SetContent(ground)
+	waiting := time.AfterFunc(slow, func() {
+		fyne.Do(func() {
+			words, err := i18n.New(i18n.Nearest(machineLanguage()), "")
+			if err == nil && r.win.Content() == ground {
+				k := kit.New(words, look)
+				ground.Add(k.Page(kit.PageParts{Title: model.T("screen.opening"), Content: []fyne.CanvasObject{k.Text(model.T("screen.opening-why"))}}))
+			}
+		})
+	})
+	go func() {
+		s, readOnly, err := r.load()
+		waiting.Stop()
+		fyne.Do(func() {
+			if err != nil {
+				r.trouble(err)
+				return
+			}
+			r.show(s, readOnly)
+		})
+	}()
+}
+
+// load opens the book and derives its first state.
+func (r *running) load() (*session.Session, model.Msg, error) {
 	ctx := context.Background()
 	if r.options.demo {
-		r.show(session.NewMemory(household.Demo(r.clock.Now())), model.Msg{})
-		return
+		s, err := session.Open(ctx, session.NewMemory(household.Demo(r.clock.Now())), r.clock, rand.Reader)
+		return s, model.Msg{}, err
 	}
 	book, err := store.Open(ctx, r.storeOptions())
 	if err != nil {
-		r.trouble(err)
-		return
+		return nil, model.Msg{}, err
 	}
 	readOnly := model.Msg{}
 	if book.ReadOnlyReason != nil {
 		readOnly = session.Tell(book.ReadOnlyReason)
 	}
-	r.show(session.NewKept(book), readOnly)
+	s, err := session.Open(ctx, session.NewKept(book), r.clock, rand.Reader)
+	if err != nil {
+		book.Close(ctx)
+	}
+	return s, readOnly, err
 }
 
 func (r *running) storeOptions() store.Options {
@@ -91,16 +135,11 @@ func (r *running) storeOptions() store.Options {
 }
 
 // show fills the window with the household's pages.
-func (r *running) show(k session.Keeper, readOnly model.Msg) {
-	s, err := session.Open(context.Background(), k, r.clock, rand.Reader)
-	if err != nil {
-		r.trouble(err)
-		return
-	}
+func (r *running) show(s *session.Session, readOnly model.Msg) {
 	r.home = &home{Session: s, readOnly: readOnly, dir: filepath.Dir(r.options.book), open: r.openFile}
 	ui.New(r.win, r.home, tones{sound.Open()}, r.app.Settings().SetTheme, ui.Options{
 		Language: r.options.language, Machine: i18n.Nearest(machineLanguage()), Large: r.options.large, Probe: r.probe()})
-	if paint := firstPaint(); paint != nil {
+	if paint := firstPaint("firstpage_ms"); paint != nil {
 		r.win.SetContent(container.NewStack(r.win.Content(), paint))
 	}
 }
@@ -130,7 +169,12 @@ func (r *running) look(s store.Snapshot) {
 		r.trouble(err)
 		return
 	}
-	r.show(session.NewKept(book), model.T("trouble.snapshot-shown", "when", model.At(s.Time.In(r.clock.Now().Location()))))
+	shown, err := session.Open(context.Background(), session.NewKept(book), r.clock, rand.Reader)
+	if err != nil {
+		r.trouble(err)
+		return
+	}
+	r.show(shown, model.T("trouble.snapshot-shown", "when", model.At(s.Time.In(r.clock.Now().Location()))))
 }
 
 // restore goes on from a safe copy. The damaged book is kept under another

@@ -7,6 +7,7 @@ package print
 import (
 	"bytes"
 	"fmt"
+	"strings"
 
 	"github.com/go-pdf/fpdf"
 
@@ -20,6 +21,7 @@ type Words interface {
 	T(model.Msg) string
 	Name(model.Kind, model.Code) string
 	Unit(ucum string) string
+	Word(word string) string
 }
 
 // A4 in millimetres, and the sizes on it. Body text is 12 pt or more (needs R45).
@@ -27,70 +29,243 @@ const (
 	pageWidth, pageHeight = 210.0, 297.0
 	margin                = 15.0
 	bodyPt, titlePt       = 12.0, 20.0
-	padColumn, timeColumn = 48.0, 30.0
+	line                  = 5.5 // of body text
+	gap                   = 4.0 // between a column and the next
+	padColumn, timeColumn = 58.0, 30.0
+	box                   = 7.0
+	rowMin, rowMax        = 15.0, 22.0
+	answerLine            = 9.0
 )
 
 // TallySheet is one A4 page to write a strip test on where there is no
-// computer: the pads in chart order with their read times and printed values.
+// computer: the pads in chart order with their read times and printed values,
+// and what is asked about the test. What does not fit goes on a second page.
 func TallySheet(w Words, k strip.Kind, name, pack string) ([]byte, error) {
-	pdf := fpdf.New("P", "mm", "A4", "")
-	pdf.SetMargins(margin, margin, margin)
-	pdf.SetAutoPageBreak(true, margin)
-	pdf.AddUTF8FontFromBytes("body", "", assets.FontRegular)
-	pdf.AddUTF8FontFromBytes("body", "B", assets.FontBold)
-	pdf.AddPage()
-	pdf.SetFont("body", "B", titlePt)
-	pdf.MultiCell(0, 10, w.T(model.T("sheet.title")), "", "L", false)
-	pdf.SetFont("body", "", bodyPt)
-	for _, l := range [][2]string{{"sheet.person", name}, {"sheet.dipped", ""}, {"sheet.pack", pack}} {
-		pdf.CellFormat(70, 9, w.T(model.T(l[0])), "", 0, "L", false, 0, "")
-		pdf.CellFormat(0, 9, l[1], "B", 1, "L", false, 0, "")
-	}
-	pdf.Ln(3)
-	pdf.MultiCell(0, 6.5, w.T(model.T("sheet.note")), "", "L", false)
-	pdf.Ln(2)
-	sheetHead(pdf, w)
+	s := newSheet(w)
+	s.title()
+	s.toFill([][2]string{{"sheet.person", name}, {"sheet.dipped", ""}, {"sheet.pack", pack}})
+	s.pdf.Ln(3)
+	s.pdf.MultiCell(0, 6.5, s.say("sheet.note"), "", "L", false)
+	s.pdf.Ln(2)
+	s.head()
+	asked := s.asked()
+	high := s.rowHeight(k.Chart.Rows, pageHeight-margin-s.pdf.GetY()-asked.high())
 	for _, r := range k.Chart.Rows {
-		sheetRow(pdf, w, r)
+		s.row(r, high)
 	}
+	s.answers(asked)
 	var out bytes.Buffer
-	if err := pdf.Output(&out); err != nil {
+	if err := s.pdf.Output(&out); err != nil {
 		return nil, fmt.Errorf("making the sheet: %w", err)
 	}
 	return out.Bytes(), nil
 }
 
-func sheetHead(pdf *fpdf.Fpdf, w Words) {
-	pdf.SetFont("body", "B", bodyPt)
-	pdf.CellFormat(padColumn, 8, w.T(model.T("sheet.pad")), "B", 0, "L", false, 0, "")
-	pdf.CellFormat(timeColumn, 8, w.T(model.T("sheet.read-at")), "B", 0, "L", false, 0, "")
-	pdf.CellFormat(0, 8, w.T(model.T("sheet.tick")), "B", 1, "L", false, 0, "")
-	pdf.SetFont("body", "", bodyPt)
+// sheet is a page being written from top to bottom.
+type sheet struct {
+	pdf *fpdf.Fpdf
+	w   Words
 }
 
-func sheetRow(pdf *fpdf.Fpdf, w Words, r strip.Row) {
-	const high = 18.0
-	top := pdf.GetY()
-	name := w.Name(model.Strip, r.Pad)
-	if u := w.Unit(r.Unit); u != "" {
-		name += "\n" + u
-	}
-	pdf.SetXY(margin, top+2)
-	pdf.MultiCell(padColumn, 5.5, name, "", "L", false)
-	pdf.SetXY(margin+padColumn, top+2)
-	at := model.T("sheet.no-time")
-	if r.ReadS > 0 {
-		at = model.T("sheet.seconds", "n", r.ReadS)
-	}
-	pdf.MultiCell(timeColumn, 5.5, w.T(at), "", "L", false)
-	left := margin + padColumn + timeColumn
-	step := (pageWidth - margin - left) / float64(len(r.Blocks))
-	for i, b := range r.Blocks {
-		x := left + float64(i)*step
-		pdf.Rect(x, top+2, 6, 6, "D")
-		pdf.SetXY(x-1, top+9)
-		pdf.CellFormat(step, 6, b.Value, "", 0, "L", false, 0, "")
-	}
-	pdf.Line(margin, top+high, pageWidth-margin, top+high)
-	pdf.SetXY(margin, top+high)
+func newSheet(w Words) *sheet {
+	pdf := fpdf.New("P", "mm", "A4", "")
+	pdf.SetMargins(margin, margin, margin)
+	pdf.SetAutoPageBreak(true, margin)
+	pdf.SetCellMargin(0)
+	pdf.AddUTF8FontFromBytes("body", "", assets.FontRegular)
+	pdf.AddUTF8FontFromBytes("body", "B", assets.FontBold)
+	pdf.AddPage()
+	return &sheet{pdf, w}
 }
+
+func (s *sheet) say(key string, args ...any) string { return s.w.T(model.T(key, args...)) }
+
+func (s *sheet) title() {
+	s.pdf.SetTitle(s.say("sheet.title"), true)
+	s.pdf.SetFont("body", "B", titlePt)
+	s.pdf.MultiCell(0, 10, s.say("sheet.title"), "", "L", false)
+	s.pdf.Ln(1)
+	s.pdf.SetFont("body", "", bodyPt)
+}
+
+// toFill writes what is known on the lines and leaves the others to the pen.
+func (s *sheet) toFill(lines [][2]string) {
+	label := 0.0
+	for _, l := range lines {
+		label = max(label, s.pdf.GetStringWidth(s.say(l[0]))+gap)
+	}
+	s.rule(0.2)
+	for _, l := range lines {
+		s.pdf.CellFormat(label, 9.5, s.say(l[0]), "", 0, "LM", false, 0, "")
+		s.pdf.CellFormat(0, 9.5, s.fit(l[1], pageWidth-2*margin-label), "B", 1, "LM", false, 0, "")
+	}
+}
+
+// fit cuts a name somebody made up to the width there is. The PDF library
+// knows no characters past the basic plane.
+func (s *sheet) fit(text string, width float64) string {
+	whole := []rune(strings.Map(func(r rune) rune {
+		switch {
+		case r > 0xFFFF:
+			return -1
+		case r < ' ':
+			return ' '
+		}
+		return r
+	}, text))
+	for n := len(whole); ; n-- {
+		cut := string(whole[:n])
+		if n < len(whole) {
+			cut += "…"
+		}
+		if n == 0 || s.pdf.GetStringWidth(cut) <= width {
+			return cut
+		}
+	}
+}
+
+func (s *sheet) head() {
+	s.pdf.SetFont("body", "B", bodyPt)
+	s.pdf.CellFormat(padColumn, 9, s.say("sheet.pad"), "", 0, "LM", false, 0, "")
+	s.pdf.CellFormat(timeColumn, 9, s.say("sheet.read-at"), "", 0, "LM", false, 0, "")
+	s.pdf.CellFormat(0, 9, s.say("sheet.tick"), "", 1, "LM", false, 0, "")
+	s.across(0.5)
+	s.pdf.SetFont("body", "", bodyPt)
+}
+
+// rowHeight is the largest at which all rows fit into room, some of them
+// higher for a long name.
+func (s *sheet) rowHeight(rows []strip.Row, room float64) float64 {
+	for high := rowMax; high > rowMin; high -= 0.5 {
+		sum := 0.0
+		for _, r := range rows {
+			sum += max(high, s.needs(r))
+		}
+		if sum <= room {
+			return high
+		}
+	}
+	return rowMin
+}
+
+func (s *sheet) needs(r strip.Row) float64 { return float64(len(s.name(r)))*line + 2 }
+
+// name is the pad's, with the unit its values are printed in, in lines.
+func (s *sheet) name(r strip.Row) []string {
+	name := s.w.Name(model.Strip, r.Pad)
+	if u := s.w.Unit(r.Unit); u != "" {
+		name += ", " + u
+	}
+	return s.pdf.SplitText(name, padColumn-gap)
+}
+
+// row is a pad: its name and unit, its time, and each printed value above the
+// box to tick.
+func (s *sheet) row(r strip.Row, high float64) {
+	high = max(high, s.needs(r))
+	top := s.pdf.GetY()
+	if top+high > pageHeight-margin {
+		s.pdf.AddPage()
+		s.head()
+		top = s.pdf.GetY()
+	}
+	lines := s.name(r)
+	for i, l := range lines {
+		s.pdf.SetXY(margin, top+(high-float64(len(lines))*line)/2+float64(i)*line)
+		s.pdf.CellFormat(padColumn, line, l, "", 0, "LM", false, 0, "")
+	}
+	at := s.say("sheet.no-time")
+	if r.ReadS > 0 {
+		at = s.say("sheet.seconds", "n", r.ReadS)
+	}
+	s.pdf.SetXY(margin+padColumn, top)
+	s.pdf.CellFormat(timeColumn, high, at, "", 0, "LM", false, 0, "")
+	s.boxes(r.Blocks, top+(high-line-box-0.5)/2)
+	s.pdf.SetXY(margin, top+high)
+	s.across(0.2)
+}
+
+func (s *sheet) boxes(blocks []strip.Block, top float64) {
+	left := margin + padColumn + timeColumn
+	step := (pageWidth - margin - left) / float64(max(6, len(blocks)))
+	s.rule(0.35)
+	for i, b := range blocks {
+		x := left + float64(i)*step
+		s.pdf.SetXY(x, top)
+		s.pdf.CellFormat(step, line, s.fit(b.Value, step), "", 0, "CM", false, 0, "")
+		s.pdf.Rect(x+(step-box)/2, top+line+0.5, box, box, "D")
+	}
+}
+
+// asked is what a person is asked about every test, because it changes how the
+// test is judged: in two columns, or one where names are long.
+type asked struct {
+	names []string
+	wide  []float64 // the widest name of each column
+}
+
+func (s *sheet) asked() asked {
+	a := asked{}
+	for _, it := range model.ItemsOf(model.Strip) {
+		if it.Takes == model.Flag {
+			a.names = append(a.names, s.w.Name(it.Kind, it.Code))
+		}
+	}
+	a.wide = s.widest(a.names, 2)
+	if a.wide[0]+a.wide[1]+2*(s.yesNoWidth()+gap)+gap > pageWidth-2*margin {
+		a.wide = s.widest(a.names, 1)
+	}
+	return a
+}
+
+func (s *sheet) widest(names []string, columns int) []float64 {
+	wide := make([]float64, columns)
+	for i, n := range names {
+		wide[i%columns] = max(wide[i%columns], s.pdf.GetStringWidth(n))
+	}
+	return wide
+}
+
+func (a asked) high() float64 {
+	return 3 + answerLine*float64((len(a.names)+len(a.wide)-1)/len(a.wide))
+}
+
+const small = 5.0 // box beside a word
+
+func (s *sheet) yesNoWidth() float64 {
+	return s.pdf.GetStringWidth(s.w.Word("yes")) + s.pdf.GetStringWidth(s.w.Word("no")) + 2*(small+1.5) + gap
+}
+
+func (s *sheet) answers(a asked) {
+	top := s.pdf.GetY() + 3
+	if top+a.high()-3 > pageHeight-margin+0.01 {
+		s.pdf.AddPage()
+		top = s.pdf.GetY()
+	}
+	s.pdf.SetAutoPageBreak(false, 0) // the last line may end where the margin begins
+	s.rule(0.35)
+	for i, name := range a.names {
+		column := i % len(a.wide)
+		x, y := margin, top+answerLine*float64(i/len(a.wide))
+		if column == 1 { // the second ends at the margin
+			x = pageWidth - margin - a.wide[1] - gap - s.yesNoWidth()
+		}
+		s.pdf.SetXY(x, y)
+		s.pdf.CellFormat(a.wide[column], answerLine, name, "", 0, "LM", false, 0, "")
+		x += a.wide[column] + gap
+		for _, word := range []string{s.w.Word("yes"), s.w.Word("no")} {
+			s.pdf.Rect(x, y+(answerLine-small)/2, small, small, "D")
+			s.pdf.SetXY(x+small+1.5, y)
+			s.pdf.CellFormat(0, answerLine, word, "", 0, "LM", false, 0, "")
+			x += small + 1.5 + s.pdf.GetStringWidth(word) + gap
+		}
+	}
+}
+
+// across draws a line over the width of the page where writing goes on.
+func (s *sheet) across(thick float64) {
+	s.rule(thick)
+	s.pdf.Line(margin, s.pdf.GetY(), pageWidth-margin, s.pdf.GetY())
+}
+
+func (s *sheet) rule(thick float64) { s.pdf.SetLineWidth(thick) }
