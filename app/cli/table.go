@@ -143,7 +143,7 @@ func export(ctx context.Context, w World, args []string) int {
 	if _, err := os.Stat(*path); err != nil {
 		return c.noBook(words, *path, err)
 	}
-	b, err := store.Open(ctx, c.options(*path, false))
+	b, err := store.Open(ctx, c.options(*path, true))
 	if err != nil {
 		return c.refuse("%s", words.T(session.Tell(err)))
 	}

@@ -388,6 +388,36 @@ func TestManyHandsAtOnce(t *testing.T) {
 	}
 }
 
+// TestALaterStateWaitsForTheEarlier: whoever saves while a state is being told
+// does not tell its own over it, and is not held up.
+func TestALaterStateWaitsForTheEarlier(t *testing.T) {
+	s := open(t, NewMemory(household.Records{}))
+	begun, goOn, told := make(chan bool), make(chan bool), []int{}
+	s.Watch(func(st *household.State) {
+		if len(told) == 0 {
+			close(begun)
+			<-goOn
+		}
+		told = append(told, st.Version)
+	})
+	save := func(id model.ID) {
+		if err := s.Save(ctx, household.Changes{Persons: []model.Person{rosa(id)}}); err != nil {
+			t.Error(err)
+		}
+	}
+	var first sync.WaitGroup
+	first.Go(func() { save("a") })
+	<-begun
+	var second sync.WaitGroup
+	second.Go(func() { save("b") })
+	second.Wait()
+	close(goOn)
+	first.Wait()
+	if len(s.State().Members) != 2 || len(told) != 2 || told[0] >= told[1] {
+		t.Errorf("%d members, told %v", len(s.State().Members), told)
+	}
+}
+
 func TestRefreshLetsTimePass(t *testing.T) {
 	c := &still{now}
 	s, err := Open(ctx, NewMemory(household.Demo(now)), c, rand.NewChaCha8([32]byte{}))
