@@ -149,6 +149,14 @@ func (r *running) show(s *session.Session, readOnly model.Msg) {
 func (r *running) trouble(err error) {
 	t := ui.Trouble{Why: session.Tell(err), Again: r.open, Quit: r.quit}
 	var damage *store.Trouble
+	switch {
+	case errors.Is(err, store.ErrInUse):
+		t.Safe = model.T("trouble.in-use-safe")
+	case errors.Is(err, store.ErrMissing):
+		t.Safe = model.T("trouble.missing-safe")
+	case errors.Is(err, store.ErrDamaged):
+		t.Safe = model.T("trouble.use-snapshot-note")
+	}
 	if errors.As(err, &damage) {
 		for _, s := range damage.Snapshots {
 			if s.Err != nil {

@@ -19,7 +19,8 @@ type Copy struct {
 // Trouble is a book that could not be opened: why, and what is safe to do.
 type Trouble struct {
 	Why    model.Msg
-	Copies []Copy // newest first
+	Safe   model.Msg // what is safe, and what to do; may be zero
+	Copies []Copy    // newest first
 	Again  func()
 	Quit   func()
 }
@@ -43,14 +44,17 @@ func ShowTrouble(win fyne.Window, t Trouble, apply func(fyne.Theme), o Options) 
 	k := kit.New(words, look)
 	kit.Keys(win.Canvas())
 	body := []fyne.CanvasObject{k.Notice(kit.NoticeFailed, t.Why)}
+	if !t.Safe.IsZero() {
+		body = append(body, k.Both(t.Safe))
+	}
 	if len(t.Copies) > 0 {
-		body = append(body, k.Section(model.T("trouble.snapshots")), k.Both(model.T("trouble.use-snapshot-note")))
+		body = append(body, k.Section(model.T("trouble.snapshots")))
 	}
 	for _, c := range t.Copies {
 		body = append(body, k.Card(k.Text(model.T("trouble.copy", "when", c.When, "n", c.Entries)),
-			k.Row(k.Button("look", model.T("trouble.open-snapshot", "when", c.When), c.Look)),
+			k.Row(k.Button("look", model.T("trouble.look-copy"), c.Look)),
 			k.Row(k.Button("use", model.T("trouble.use-snapshot"), func() {
-				k.Confirm(win.Canvas(), kit.Question{Title: model.T("trouble.use-snapshot"), Body: model.T("trouble.use-snapshot-note"),
+				k.Confirm(win.Canvas(), kit.Question{Title: model.T("trouble.use-snapshot"), Body: t.Safe,
 					Keep: model.T("do.cancel"), Do: model.T("trouble.use-snapshot"), Then: c.Use})
 			}))))
 	}
