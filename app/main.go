@@ -43,19 +43,22 @@ func main() {
 	if len(args) > 0 && (cli.IsVerb(args[0]) || !strings.HasPrefix(args[0], "-")) {
 		os.Exit(cli.Run(context.Background(), world, args))
 	}
-	o, err := parse(args, os.Stderr)
+	o, err := parse(args)
 	switch {
 	case errors.Is(err, flag.ErrHelp):
 		cli.Help(os.Stdout)
 	case err != nil:
-		fmt.Fprintf(os.Stderr, "quietwater: %v\n", err)
+		fmt.Fprintf(os.Stderr, "quietwater: %s; see quietwater help\n", strings.ReplaceAll(err.Error(), ": -", ": --"))
 		os.Exit(cli.Usage)
 	default:
 		window(o)
 	}
 }
 
-func parse(args []string, errs io.Writer) (options, error) {
+// maxSpeed keeps an hour of work far from the end of what a Duration holds.
+const maxSpeed = 100_000
+
+func parse(args []string) (options, error) {
 	o := options{}
 	f := flag.NewFlagSet("quietwater", flag.ContinueOnError)
 	f.SetOutput(io.Discard)
@@ -82,7 +85,7 @@ func parse(args []string, errs io.Writer) (options, error) {
 	w, h, _ := strings.Cut(*size, "x")
 	o.width, _ = strconv.Atoi(w)
 	o.height, _ = strconv.Atoi(h)
-	if o.width < 320 || o.height < 240 || o.clockSpeed <= 0 {
+	if o.width < 320 || o.height < 240 || !(o.clockSpeed > 0 && o.clockSpeed <= maxSpeed) { // NaN is neither
 		return o, errors.New("--size or --clock-speed makes no sense")
 	}
 	return o, nil
@@ -116,10 +119,15 @@ func dataFolder() string {
 // machineLanguage is the language of the system as a BCP 47 tag, "en" where it
 // tells none.
 func machineLanguage() string {
-	for _, name := range []string{"LC_ALL", "LC_MESSAGES", "LANG"} {
+	for _, name := range []string{"LC_ALL", "LC_MESSAGES", "LANG"} { // the first that is set decides (POSIX, 8.2)
 		tag, _, _ := strings.Cut(os.Getenv(name), ".")
-		if tag = strings.ReplaceAll(tag, "_", "-"); len(tag) >= 2 && tag != "POSIX" {
-			return tag
+		tag, _, _ = strings.Cut(tag, "@")
+		switch tag {
+		case "":
+		case "C", "POSIX":
+			return "en"
+		default:
+			return strings.ReplaceAll(tag, "_", "-")
 		}
 	}
 	return "en"
