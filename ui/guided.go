@@ -353,14 +353,8 @@ func (g *guided) tick() {
 		return
 	}
 	s := g.run.Advance(t)
-	switch {
-	case s.Broken:
-		g.quiet()
-		g.w.turn(g.broken)
-		return
-	case s.Done:
-		g.w.sound.Done()
-		g.step(stepHow)
+	if s.Broken {
+		g.lost()
 		return
 	}
 	for _, m := range s.Fired {
@@ -371,8 +365,31 @@ func (g *guided) tick() {
 		g.spoken = &m
 		g.w.sound.Now()
 	}
-	g.dial.Set(s.Left, g.next(s))
+	switch reading := g.reading(s); {
+	case s.Done && !reading:
+		g.w.sound.Done()
+		g.step(stepHow)
+		return
+	case s.Done: // the last pad is given its time too
+		g.dial.Set(0, model.Msg{})
+	default:
+		g.dial.Set(s.Left, g.next(s))
+	}
 	g.speak(g.now(s))
+}
+
+// reading reports whether "read now" still stands.
+func (g *guided) reading(s strip.Status) bool {
+	return g.spoken != nil && s.Elapsed < time.Duration(g.spoken.AtS)*time.Second+readFor
+}
+
+// lost ends a run whose time is not known any more. Its dip is forgotten, so
+// that nobody goes on with a strip that was never timed.
+func (g *guided) lost() {
+	g.quiet()
+	g.draft.Dipped, g.draft.Step = time.Time{}, stepReady
+	g.w.turn(g.broken)
+	g.keep()
 }
 
 // speak sets the large line under the digits.
@@ -390,7 +407,7 @@ func (g *guided) speak(m model.Msg) {
 // now is the large line: what to read this moment, what comes within ten
 // seconds, else to wait. It speaks of the moment the digits count to.
 func (g *guided) now(s strip.Status) model.Msg {
-	if m := g.spoken; m != nil && s.Elapsed < time.Duration(m.AtS)*time.Second+readFor {
+	if m := g.spoken; g.reading(s) {
 		switch {
 		case m.Photo && len(m.Pads) > 0:
 			return model.T("guided.read-and-photo", "pads", padNames(m.Pads))
@@ -432,14 +449,10 @@ func padTitle(p model.Code) model.Msg { return model.T("guided.pads", "pads", pa
 // broken says honestly that no pad was timed.
 func (g *guided) broken() view {
 	k := g.w.kit
-	again := func() {
-		g.draft.Dipped = time.Time{}
-		g.step(stepReady)
-	}
 	return view{title: model.T("screen.guided"), whose: &g.person,
 		body: []fyne.CanvasObject{k.Notice(kit.NoticeFailed, model.T("guided.broken-title")), k.Step(model.T("guided.broken"))},
 		back: g.w.backTo(g.leave),
-		main: &action{"start-over", model.T("guided.start-over"), again}}
+		main: &action{"start-over", model.T("guided.start-over"), func() { g.step(stepReady) }}}
 }
 
 func (g *guided) howStep() view {
@@ -572,7 +585,8 @@ func (g *guided) reviewStep() view {
 func (g *guided) practised() view {
 	return view{title: model.T("screen.guided"), whose: &g.person,
 		body: []fyne.CanvasObject{g.w.kit.Step(model.T("guided.practice-done"))},
-		main: &action{"to-today", model.T("guided.to-today"), func() { g.w.show("today") }}}
+		main: &action{"to-today", model.T("guided.to-today"), g.w.toToday},
+		keys: map[fyne.KeyName]func(){fyne.KeyEscape: g.w.toToday}}
 }
 
 // save keeps the test and forgets its draft, both or neither.

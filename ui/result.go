@@ -14,7 +14,8 @@ import (
 // result tells what a test is worth, then what it calls for.
 func (w *Window) result(id model.ID, p model.Person) view {
 	v := view{title: model.T("screen.guided"), whose: &p,
-		main: &action{"to-today", model.T("guided.to-today"), func() { w.show("today") }}}
+		main: &action{"to-today", model.T("guided.to-today"), w.toToday},
+		keys: map[fyne.KeyName]func(){fyne.KeyEscape: w.toToday}}
 	m, ok := w.house.State().Member(p.ID)
 	if !ok {
 		return v

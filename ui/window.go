@@ -73,6 +73,7 @@ type Window struct {
 	notice *notice
 	person model.ID // whose page Today and Timeline show
 	span   timelineSpan
+	typed  map[string]string // settings typed and not yet kept
 }
 
 // notice is what the bar above the buttons says until it is closed.
@@ -94,7 +95,7 @@ type Options struct {
 
 // New fills win with the household's pages and opens the first.
 func New(win fyne.Window, h Household, s Sound, apply func(fyne.Theme), o Options) *Window {
-	w := &Window{win: win, house: h, sound: s, apply: apply, probe: o.Probe, pulse: pulse, forced: o, at: "today", span: spanQuarter}
+	w := &Window{win: win, house: h, sound: s, apply: apply, probe: o.Probe, pulse: pulse, forced: o, at: "today", span: spanQuarter, typed: map[string]string{}}
 	w.dress()
 	kit.Keys(win.Canvas())
 	w.shortcuts()
@@ -163,6 +164,8 @@ func (w *Window) show(id string) {
 	w.house.Refresh()
 	w.redraw()
 }
+
+func (w *Window) toToday() { w.show("today") }
 
 // redraw draws the open page from the newest state; a page drawn again keeps
 // its place.
