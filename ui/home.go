@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"maps"
 	"strconv"
 	"strings"
 
@@ -28,6 +29,14 @@ func (w *Window) household() view {
 	}
 	body = append(body, k.Section(model.T("household.numbers")), k.Both(model.T("household.numbers-help")))
 	body = append(body, w.numberFields()...)
+	if w.house.ReadOnly().IsZero() {
+		body = append(body, k.Row(k.Button("save-numbers", model.T("do.save"), func() {
+			if w.keepNumbers(map[string]string{}) {
+				w.say(model.T("done.saved"), false)
+				w.redraw()
+			}
+		})))
+	}
 	body = append(body, k.Section(model.T("household.reading")), w.languageChoice(), w.secondChoice(), w.sizeChoice(), w.inkChoice())
 	body = append(body, k.Section(model.T("household.sound")),
 		k.Check("sound", model.T("household.sound-on"), st.Records.Settings[household.SetMuted] != "yes", func(on bool) {
@@ -46,22 +55,42 @@ func (w *Window) set(key, value string) {
 	}
 }
 
-// numberFields are the telephone numbers; each is kept as it is left.
+// numberFields are the telephone numbers and who types. What is typed stays in
+// the window until it is kept, whatever is drawn anew meanwhile.
 func (w *Window) numberFields() []fyne.CanvasObject {
 	set := w.house.State().Records.Settings
 	var out []fyne.CanvasObject
-	typed := map[string]string{}
-	for _, key := range household.Numbers() {
-		out = append(out, w.kit.Field(kit.Ask{ID: key, Label: model.T("setting." + key), Width: 20}, set[key], func(s string) { typed[key] = strings.TrimSpace(s) }))
-	}
-	out = append(out, w.kit.Field(kit.Ask{ID: "author", Label: model.T("household.author"), Help: model.T("household.author-help"), Width: 20},
-		set[household.SetAuthor], func(s string) { typed[household.SetAuthor] = strings.TrimSpace(s) }))
-	return append(out, w.kit.Row(w.kit.Button("save-numbers", model.T("do.save"), func() {
-		if len(typed) > 0 && w.keep(household.Changes{Settings: typed}) {
-			w.say(model.T("done.saved"), false)
-			w.redraw()
+	field := func(key string, a kit.Ask) {
+		text, typed := w.typed[key]
+		if !typed {
+			text = set[key]
 		}
-	})))
+		a.ID, a.Width = key, 20
+		f := w.kit.Field(a, text, func(s string) { w.typed[key] = s })
+		if !w.house.ReadOnly().IsZero() {
+			f.Disable()
+		}
+		out = append(out, f)
+	}
+	for _, key := range household.Numbers() {
+		field(key, kit.Ask{Label: model.T("setting." + key)})
+	}
+	field(household.SetAuthor, kit.Ask{Label: model.T("household.author"), Help: model.T("household.author-help")})
+	return out
+}
+
+// keepNumbers saves what was typed into numberFields, and other settings with
+// it.
+func (w *Window) keepNumbers(also map[string]string) bool {
+	c := household.Changes{Settings: maps.Clone(also)}
+	for key, text := range w.typed {
+		c.Settings[key] = strings.TrimSpace(text)
+	}
+	if !w.keep(c) {
+		return false
+	}
+	clear(w.typed)
+	return true
 }
 
 func languageOptions() []kit.Option {

@@ -29,7 +29,7 @@ func (w *Window) welcomeWho() func() view {
 		v.title = model.T("welcome.who")
 		v.body = append([]fyne.CanvasObject{w.kit.Both(model.T("welcome.who-help"))}, v.body...)
 		v.back = w.backTo(func() { w.turn(w.welcome()) })
-		v.main.label = model.T("do.next")
+		v.main.id, v.main.label = "next", model.T("do.next")
 		return w.skippable(v, w.welcomeNumbers())
 	}
 }
@@ -47,7 +47,7 @@ func (w *Window) welcomeNumbers() func() view {
 		return view{title: model.T("welcome.numbers"),
 			body: append([]fyne.CanvasObject{w.kit.Both(model.T("household.numbers-help"))}, w.numberFields()...),
 			main: &action{"finish", model.T("welcome.finish"), func() {
-				if w.keep(household.Changes{Settings: map[string]string{household.SetWelcomed: "yes"}}) {
+				if w.keepNumbers(map[string]string{household.SetWelcomed: "yes"}) {
 					w.show("today")
 				}
 			}}}
