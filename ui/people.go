@@ -77,7 +77,9 @@ func (w *Window) personView(f *personForm) view {
 	if f.person.ID != "" {
 		title, whose = model.T("screen.household"), &f.person
 		body = append(body, w.switchList(f.person)...)
-		body = append(body, k.Row(k.Button("delete-person", model.T("do.delete"), func() { w.askDeletePerson(f.person) })))
+		if w.house.ReadOnly().IsZero() {
+			body = append(body, k.Row(k.Button("delete-person", model.T("do.delete"), func() { w.askDeletePerson(f.person) })))
+		}
 	}
 	return view{title: title, whose: whose, body: body, back: w.backTo(w.close), focus: f.name.Focusable(),
 		main: w.unlessReadOnly(&action{"save", model.T("do.save"), func() { w.savePerson(f) }})}
@@ -131,7 +133,7 @@ func (w *Window) turnSwitch(p model.Person, it model.Item, on bool) func() view 
 		}})
 		return view{title: model.T("screen.household"), whose: &p, back: w.backTo(w.close),
 			body: []fyne.CanvasObject{k.BothSection(switchTitle(it)), k.Both(model.T("person.switches-help")), date},
-			main: &action{"save", model.T("do.save-for", "name", p.Name), func() {
+			main: w.unlessReadOnly(&action{"save", model.T("do.save-for", "name", p.Name), func() {
 				d, bad := date.Value()
 				if bad != nil {
 					date.SetProblem(bad.Why)
@@ -146,7 +148,7 @@ func (w *Window) turnSwitch(p model.Person, it model.Item, on bool) func() view 
 				if w.save(household.Changes{Entries: []model.Entry{e}}) {
 					w.close()
 				}
-			}}}
+			}})}
 	}
 }
 

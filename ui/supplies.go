@@ -180,7 +180,7 @@ func (w *Window) packView(f *packForm) view {
 			}
 		}),
 	}
-	if f.pack.ID != "" {
+	if f.pack.ID != "" && w.house.ReadOnly().IsZero() {
 		body = append(body, k.Row(k.Button("delete-pack", model.T("do.delete"), func() { w.askDeletePack(f.pack) })))
 	}
 	return view{title: model.T("screen.supplies"), body: body, back: w.backTo(w.close), focus: label.Focusable(),

@@ -63,6 +63,9 @@ func (w *Window) drafted(st *household.State) []fyne.CanvasObject {
 	if d.Dipped.IsZero() {
 		say = model.T("guided.draft-undipped", "name", m.Person.Name)
 	}
+	if !w.house.ReadOnly().IsZero() {
+		return []fyne.CanvasObject{w.kit.Notice(kit.NoticeInfo, say)}
+	}
 	return []fyne.CanvasObject{w.kit.Notice(kit.NoticeInfo, say,
 		w.kit.Button("go-on", model.T("today.go-on"), func() { w.open(w.resume(d)) }),
 		w.kit.Button("drop-draft", model.T("guided.draft-drop"), func() {
