@@ -1,9 +1,710 @@
 package ui
 
-import "testing"
+import (
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+	"time"
 
-func TestOpens(t *testing.T) {
-	d := open(t, newBook(demoBook()))
-	t.Log(d.text())
-	t.Log(d.ids())
+	"fyne.io/fyne/v2"
+
+	"quietwater/model"
+	"quietwater/model/household"
+	"quietwater/model/strip"
+)
+
+const anna = model.ID("000000000000000000000000000000a1")
+
+// smallBook is Anna with one good tub of ten pads and the two languages.
+func smallBook() household.Records {
+	return household.Records{}.Apply(household.Changes{
+		Persons:  []model.Person{{ID: anna, Name: "Anna"}},
+		Packs:    []model.Pack{tub("b1", "Blue tub", -10)},
+		Settings: map[string]string{household.SetWelcomed: "yes", household.SetLanguage: "en", household.SetSecond: "es"},
+	})
+}
+
+// tub is a pack good for 90 days, opened days from this morning.
+func tub(id, label string, days int) model.Pack {
+	return model.Pack{ID: model.ID(strings.Repeat("0", 30) + id), Label: label, StripKind: "ten-pads", Sealed: model.Tub,
+		OpenedOn: model.OnDay(morning.AddDate(0, 0, days)), DaysOpen: 90}
+}
+
+func bytesOf(t *testing.T, r household.Records) string {
+	t.Helper()
+	b, err := json.Marshal(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(b)
+}
+
+// tests are the strip entries kept.
+func (d *desk) tests() []model.Entry {
+	return slices.DeleteFunc(slices.Clone(d.book.records().Book.Entries), func(e model.Entry) bool { return e.Kind != model.Strip })
+}
+
+func (d *desk) draft() (strip.Draft, bool) { return d.book.records().Draft() }
+
+func TestFirstRun(t *testing.T) {
+	d := open(t, newBook(household.Records{}))
+	d.shows("welcome.title")
+	d.key("size-150")
+	if d.w.look.Scale != 1.5 {
+		t.Error("the type did not grow at once")
+	}
+	d.key("next")
+	d.shows("welcome.who")
+	d.fill("name", "Anna")
+	d.fill("birth-day", "9")
+	d.key("birth-month", "birth-month-3")
+	d.fill("birth-year", "1948")
+	d.key("sex-female")
+	d.fill("height", "158,5")
+	d.key("next")
+	d.shows("welcome.conditions", "name", "Anna")
+	d.key("switch-diabetes")
+	d.key("save")
+	d.shows("welcome.conditions", "name", "Anna")
+	d.key("next")
+	d.shows("welcome.numbers")
+	d.fill("number-clinic", "0555 0100")
+	d.key("finish")
+	d.shows("screen.of", "screen", model.T("screen.today"), "name", "Anna")
+
+	r := d.book.records()
+	if r.Settings[household.SetWelcomed] != "yes" || r.Settings[household.SetClinic] != "0555 0100" || r.Settings[household.SetScale] != "150" {
+		t.Errorf("kept %v", r.Settings)
+	}
+	m := d.book.State().Members[0]
+	if m.Facts.Birth.String() != "1948-03-09" || m.Facts.Sex != "female" || m.Facts.HeightCM != 158.5 {
+		t.Errorf("kept %+v", m.Facts)
+	}
+	if on, _ := model.Switched(r.Book.Entries, m.Person.ID, model.Condition, "diabetes", morning); !on {
+		t.Error("diabetes is not kept")
+	}
+	if again := open(t, newBook(r)); again.has("finish") || again.has("next") {
+		t.Error("a second start welcomes again")
+	}
+}
+
+func TestFirstRunCanBeSkipped(t *testing.T) {
+	d := open(t, newBook(household.Records{}))
+	d.tap("next", "skip", "finish")
+	d.shows("today.nobody")
+	d.tap("add-person")
+	d.fill("name", "Emil")
+	d.tap("save")
+	d.shows("screen.of", "screen", model.T("screen.today"), "name", "Emil")
+}
+
+func TestPackWithMonthOnly(t *testing.T) {
+	d := open(t, newBook(smallBook()))
+	d.press(fyne.KeyF4)
+	d.key("add-pack")
+	d.key("save")
+	d.shows("pack.label-missing")
+	d.fill("label", "Kitchen tub")
+	d.key("use-by-month", "use-by-month-3")
+	d.fill("use-by-year", "26")
+	d.key("save")
+	d.shows("kit.date-year")
+	d.shows("kit.said", "text", "Kitchen tub")
+	d.fill("use-by-year", "2026")
+	d.key("opened-today")
+	d.fill("strips", "50")
+	d.fill("price", "12,90")
+	d.key("whose-" + string(anna))
+	d.key("save")
+	d.shows("done.saved")
+	p := packCalled(d.book.records(), "Kitchen tub")
+	if p.UseBy.String() != "2026-03-31" || p.UseByText != "2026-03" || p.OpenedOn.String() != "2025-08-06" || p.Strips != 50 || p.Price != "12.90" || p.Person != anna {
+		t.Errorf("kept %+v", p)
+	}
+}
+
+// toReady goes from Today to the page before the dip, by keyboard.
+func (d *desk) toReady() {
+	d.t.Helper()
+	d.key("start-test", "next", "ask-first-morning-yes", "ask-feverish-no", "next")
+	d.shows("guided.ready-do")
+}
+
+func TestGuidedTest(t *testing.T) {
+	d := open(t, newBook(smallBook()))
+	d.toReady()
+	d.to("dip")
+	d.press(fyne.KeySpace)
+	dipped := d.book.wall
+	if got, _ := d.draft(); !got.Dipped.Equal(dipped) {
+		t.Error("the draft does not know the dip")
+	}
+	kind := strip.Generic()[0]
+	want := []string{"prepare@0s"}
+	last := 0
+	for _, m := range strip.Plan(kind) {
+		what := "now"
+		if m.Ahead {
+			what = "ahead"
+		}
+		want = append(want, fmt.Sprintf("%s@%v", what, time.Duration(m.AtS)*time.Second))
+		last = max(last, m.AtS)
+	}
+	for s := range last {
+		if s == 44 {
+			d.shows("guided.soon", "pads", padNames(padsAt(kind, 45)))
+		}
+		if s == 46 {
+			d.shows("guided.read-now", "pads", padNames(padsAt(kind, 45)))
+		}
+		d.wait(time.Second)
+	}
+	d.shows("guided.read-now", "pads", padNames(padsAt(kind, last)))
+	d.wait(readFor)
+	want = append(want, fmt.Sprintf("done@%v", time.Duration(last)*time.Second+readFor))
+	if !slices.Equal(d.sound.heard, want) {
+		t.Errorf("heard %v\nwant  %v", d.sound.heard, want)
+	}
+
+	d.shows("guided.how")
+	d.hides("do.next")
+	d.key("how-"+string(model.ReadAtTone), "next")
+	for i, r := range kind.Chart.Rows {
+		d.shows("guided.match", "pad", padName(r.Pad))
+		switch i {
+		case 1:
+			d.key("block-unclear")
+		case 2: // skipped
+		default:
+			d.key("block-0")
+			d.to("block-1")
+			d.press(fyne.KeyReturn)
+		}
+		d.key("next")
+	}
+	d.shows("guided.review")
+	d.shows("guided.save", "name", "Anna")
+	if len(d.tests()) != 0 {
+		t.Fatal("saved before asked")
+	}
+	d.key("save")
+	d.shows("done.saved")
+	d.shows("guided.result")
+	got := d.tests()
+	if len(got) != 1 {
+		t.Fatalf("%d tests are kept", len(got))
+	}
+	e := got[0]
+	if e.Person != anna || !e.When.Time().Equal(dipped) || e.Origin != model.ReadAtTone || e.Pack != d.book.State().Packs[0].Pack.ID || !e.Says("first-morning", "yes") {
+		t.Errorf("kept %+v", e)
+	}
+	for i, r := range kind.Chart.Rows {
+		v, ok := e.Value(r.Pad)
+		if want := r.Value(1); ok != (i != 2) || i == 1 && v.Grade != model.Unclear || i > 2 && (v.Text() != want.Text() || v.Unit != want.Unit) {
+			t.Errorf("%s: kept %+v %v, want %+v", r.Pad, v, ok, want)
+		}
+	}
+	if _, left := d.draft(); left {
+		t.Error("the draft stayed")
+	}
+
+	d.key("undo")
+	d.shows("done.undone")
+	if _, back := d.draft(); !back || len(d.tests()) != 0 {
+		t.Error("undo does not bring the draft back")
+	}
+	d.key("to-today", "go-on")
+	d.shows("guided.review")
+	d.key("save")
+	if again := d.tests(); len(again) != 1 || fmt.Sprint(again[0].Values) != fmt.Sprint(e.Values) {
+		t.Errorf("saved again: %+v", again)
+	}
+}
+
+func padsAt(k strip.Kind, at int) []model.Code {
+	for _, m := range strip.Plan(k) {
+		if m.AtS == at && !m.Ahead {
+			return m.Pads
+		}
+	}
+	return nil
+}
+
+func TestWetHands(t *testing.T) {
+	d := open(t, newBook(smallBook()))
+	d.toReady()
+	d.key("lead-in", "dip")
+	d.wait(4 * time.Second)
+	if x, _ := d.draft(); !x.Dipped.IsZero() {
+		t.Error("dipped too early")
+	}
+	d.wait(time.Second)
+	if x, _ := d.draft(); !x.Dipped.Equal(morning.Add(5 * time.Second)) {
+		t.Errorf("dipped at %v", x.Dipped)
+	}
+	if want := []string{"prepare@0s", "prepare@0s", "now@5s"}; !slices.Equal(d.sound.heard, want) {
+		t.Errorf("heard %v", d.sound.heard)
+	}
+}
+
+// TestLostTime: a clock that jumped, or a computer that slept, times nothing.
+func TestLostTime(t *testing.T) {
+	for name, jump := range map[string]func(*book){
+		"the clock was set forward": func(b *book) { b.wall = b.wall.Add(time.Hour) },
+		"the clock was set back":    func(b *book) { b.wall = b.wall.Add(-time.Hour) },
+		"the computer slept":        func(b *book) { b.pass(10 * time.Minute) },
+	} {
+		t.Run(name, func(t *testing.T) {
+			d := open(t, newBook(smallBook()))
+			d.toReady()
+			d.key("dip")
+			d.wait(20 * time.Second)
+			jump(d.book)
+			d.beat()
+			d.settle()
+			d.shows("guided.broken-title")
+			d.wait(3 * time.Minute)
+			d.shows("guided.broken-title")
+			if len(d.tests()) != 0 || slices.Contains(d.sound.heard, "done") {
+				t.Error("something was timed or saved")
+			}
+			d.press(fyne.KeyEscape)
+			d.key("go-on")
+			d.shows("guided.ready-do")
+			d.hides("guided.how.tone")
+		})
+	}
+}
+
+func TestStopAndGoOn(t *testing.T) {
+	d := open(t, newBook(smallBook()))
+	d.toReady()
+	d.key("dip")
+	d.wait(20 * time.Second)
+	d.press(fyne.KeyEscape)
+	d.shows("guided.how")
+	d.press(fyne.KeyEscape)
+	d.shows("screen.today")
+	heard := len(d.sound.heard)
+	d.book.pass(10 * time.Minute)
+	d.beat()
+	d.shows("today.go-on")
+	d.key("go-on")
+	d.shows("guided.how")
+	d.key("how-"+string(model.ReadLater), "next", "block-1")
+	for range strip.Generic()[0].Chart.Rows {
+		d.key("next")
+	}
+	d.key("save")
+	if len(d.sound.heard) != heard {
+		t.Errorf("a stopped test still sounds: %v", d.sound.heard[heard:])
+	}
+	e := d.tests()[0]
+	if v, _ := e.Value("seconds-after-dip"); v.Number != 620 || e.Origin != model.ReadLater {
+		t.Errorf("kept %+v", e)
+	}
+	d.shows("reason.late.why", "pads", padNames([]model.Code{strip.Generic()[0].Chart.Rows[0].Pad}))
+}
+
+func TestDraftThrownAway(t *testing.T) {
+	d := open(t, newBook(smallBook()))
+	d.key("start-test", "next")
+	d.press(fyne.KeyF2)
+	d.shows("guided.draft-undipped", "name", "Anna")
+	d.key("drop-draft")
+	d.hides("guided.draft-undipped", "name", "Anna")
+	if _, left := d.draft(); left {
+		t.Error("the draft stayed")
+	}
+}
+
+// TestPracticeSavesNothing: not one byte, and not another test's draft.
+func TestPracticeSavesNothing(t *testing.T) {
+	r := smallBook().Apply(household.KeepDraft(strip.Draft{Person: anna, StripKind: "ten-pads", Step: stepReady}))
+	d := open(t, newBook(r))
+	before := bytesOf(t, d.book.records())
+	d.key("practice")
+	d.shows("guided.practice")
+	d.key("ask-first-morning-yes", "next", "dip")
+	d.wait(2*time.Minute + readFor)
+	d.key("how-"+string(model.ReadAtTone), "next")
+	for range strip.Generic()[0].Chart.Rows {
+		d.key("block-2", "next")
+	}
+	d.hides("guided.save", "name", "Anna")
+	d.key("save")
+	d.shows("guided.practice-done")
+	if after := bytesOf(t, d.book.records()); after != before || len(d.book.past) != 1 {
+		t.Errorf("practice changed the book\n%s\n%s", before, after)
+	}
+	d.key("to-today")
+}
+
+func TestStalePackIsRefused(t *testing.T) {
+	r := smallBook()
+	r.Book.Packs = []model.Pack{tub("c1", "Old tub", -200)}
+	d := open(t, newBook(r))
+	d.key("start-test", "next")
+	d.shows("guided.stale-title")
+	d.hides("guided.prepare")
+	d.key("other-pack")
+	d.shows("guided.which-pack")
+	d.key("next")
+	d.press(fyne.KeyEscape)
+	d.shows("guided.without-pack")
+	d.key("next", "insist")
+	d.shows("guided.prepare")
+	d.key("next", "dip")
+	d.wait(2*time.Minute + readFor)
+	d.key("how-"+string(model.ReadAtTone), "next", "block-0")
+	for range strip.Generic()[0].Chart.Rows {
+		d.key("next")
+	}
+	d.key("save")
+	d.shows("reason.stale.why")
+}
+
+func TestFailingSaveKeepsWhatWasTyped(t *testing.T) {
+	full := told{model.T("trouble.disk-full")}
+	d := open(t, newBook(smallBook()))
+	again := func() {
+		t.Helper()
+		d.shows("trouble.disk-full")
+		n := len(d.book.past)
+		d.book.fails = nil
+		d.key("save")
+		d.book.fails = full
+		d.hides("trouble.disk-full")
+		if len(d.book.past) != n+1 {
+			t.Fatal("the second try saved nothing")
+		}
+	}
+	d.press(fyne.KeyF4)
+	d.tap("add-pack")
+	d.fill("label", "Kitchen tub")
+	d.fill("lot", "K-17")
+	d.book.fails = full
+	d.key("save")
+	d.shows("kit.said", "text", "Kitchen tub")
+	again()
+	if packCalled(d.book.records(), "Kitchen tub").Lot != "K-17" {
+		t.Error("the lot was lost")
+	}
+
+	d.press(fyne.KeyF5)
+	d.tap("add-person")
+	d.fill("name", "Emil")
+	d.fill("height", "171")
+	d.key("save")
+	d.shows("kit.said", "text", "171")
+	again()
+	if m := d.book.State().Members[1]; m.Person.Name != "Emil" || m.Facts.HeightCM != 171 {
+		t.Errorf("kept %+v", m.Facts)
+	}
+
+	d.book.fails = nil
+	d.press(fyne.KeyF2)
+	d.key("start-test", "next", "next", "dip")
+	d.book.fails = full // from here no draft can be kept either
+	d.wait(2*time.Minute + readFor)
+	d.key("how-"+string(model.ReadAtTone), "next", "block-2")
+	for range strip.Generic()[0].Chart.Rows {
+		d.key("next")
+	}
+	d.key("save")
+	again()
+	if v, ok := d.tests()[0].Value(strip.Generic()[0].Chart.Rows[0].Pad); !ok || v.Text() != strip.Generic()[0].Chart.Rows[0].Value(2).Text() {
+		t.Error("the reading was lost")
+	}
+}
+
+// TestReadOnlySavesNothing: no page of a book shown for reading offers to
+// change it.
+func TestReadOnlySavesNothing(t *testing.T) {
+	r := fullBook().Apply(household.KeepDraft(strip.Draft{Person: fullBook().Book.Persons[0].ID, StripKind: "ten-pads", Step: stepReady}))
+	b := newBook(r)
+	b.closed = model.T("trouble.read-only")
+	b.fails = told{model.T("trouble.read-only")}
+	d := open(t, b)
+	d.shows("trouble.read-only")
+	start := *d.book
+	for _, p := range places(r) {
+		if !strings.HasPrefix(p.name, "today") && !strings.HasPrefix(p.name, "timeline") && !strings.HasPrefix(p.name, "entry") &&
+			!strings.HasPrefix(p.name, "finding") && !slices.Contains([]string{"supplies", "household", "help", "strip kind", "own strip kind", "person", "switch diabetes"}, p.name) {
+			continue
+		}
+		d.fresh(start)
+		p.open(d)
+		d.settle()
+		for _, id := range d.ids() {
+			for _, no := range []string{"save", "add-", "edit-", "opened-", "delete", "start-test", "answer-", "go-on", "drop-draft", "enter-numbers", "copy-now"} {
+				if strings.HasPrefix(id, no) {
+					t.Errorf("%s: there is a button %q", p.name, id)
+				}
+			}
+		}
+	}
+}
+
+func TestPersonIsChecked(t *testing.T) {
+	d := open(t, newBook(smallBook()))
+	d.press(fyne.KeyF5)
+	d.key("add-person", "save")
+	d.shows("problem.name-missing")
+	d.fill("name", "Anna")
+	d.key("save")
+	d.shows("problem.name-taken")
+	d.fill("name", "Emil")
+	d.fill("birth-day", "7")
+	d.key("birth-month", "birth-month-8")
+	d.fill("birth-year", "2025")
+	d.key("save")
+	d.shows("problem.in-the-future")
+	d.hides("problem.name-taken")
+	d.fill("birth-day", "31")
+	d.key("birth-month", "birth-month-2")
+	d.key("save")
+	d.shows("kit.date-impossible")
+	d.fill("birth-day", "9")
+	d.fill("birth-year", "1950")
+	d.fill("height", "1,234")
+	n := len(d.book.past)
+	d.key("save")
+	if len(d.book.past) != n {
+		t.Error("a number that reads two ways was taken")
+	}
+	d.fill("height", "17")
+	d.key("save")
+	if len(d.book.past) != n {
+		t.Error("17 cm was taken")
+	}
+	d.fill("height", "170,5")
+	d.key("save")
+	if m := d.book.State().Members[1]; m.Facts.HeightCM != 170.5 || m.Facts.Birth.String() != "1950-02-09" {
+		t.Errorf("kept %+v", m.Facts)
+	}
+	if len(d.book.past) != n+1 {
+		t.Errorf("%d saves for one", len(d.book.past)-n)
+	}
+}
+
+// TestUnchangedPersonAddsNothing: opening and saving writes no second profile.
+func TestUnchangedPersonAddsNothing(t *testing.T) {
+	d := open(t, newBook(fullBook()))
+	p := d.book.State().Members[0].Person
+	n := len(d.book.records().Book.Entries)
+	d.press(fyne.KeyF5)
+	d.tap("person-"+p.Name, "save")
+	if got := len(d.book.records().Book.Entries); got != n {
+		t.Errorf("%d new entries", got-n)
+	}
+}
+
+func TestDeletingAsksAndUndoRestores(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		to   func(d *desk)
+	}{
+		{"entry", func(d *desk) {
+			e := d.tests()[0]
+			d.press(fyne.KeyF3)
+			d.key("entry-"+string(e.ID)[:8], "delete")
+		}},
+		{"pack", func(d *desk) {
+			d.press(fyne.KeyF4)
+			d.key("edit-Blue tub", "delete-pack")
+		}},
+		{"person", func(d *desk) {
+			d.press(fyne.KeyF5)
+			d.key("person-Anna", "delete-person")
+		}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r := smallBook().Apply(household.Changes{Entries: []model.Entry{{ID: "aaaaaaaa000000000000000000000001", Person: anna, Kind: model.Strip,
+				When: model.At(morning.Add(-time.Hour)), Values: []model.Value{{Code: "protein", Grade: model.Plus1}}}}})
+			d := open(t, newBook(r))
+			before := bytesOf(t, d.book.records())
+			c.to(d)
+			if d.focused() != "keep" {
+				t.Errorf("the keyboard is on %q", d.focused())
+			}
+			d.press(fyne.KeyEscape)
+			if bytesOf(t, d.book.records()) != before {
+				t.Fatal("deleted without a yes")
+			}
+			c.to(d)
+			d.key("confirm")
+			d.shows("done.deleted")
+			if bytesOf(t, d.book.records()) == before {
+				t.Fatal("nothing was deleted")
+			}
+			d.key("undo")
+			d.shows("done.undone")
+			if bytesOf(t, d.book.records()) != before {
+				t.Error("undo does not bring it back")
+			}
+		})
+	}
+}
+
+func TestUndoKey(t *testing.T) {
+	d := open(t, newBook(smallBook()))
+	before := bytesOf(t, d.book.records())
+	d.press(fyne.KeyF5)
+	d.tap("add-person")
+	d.fill("name", "Emil")
+	d.tap("save")
+	d.w.undo()
+	d.shows("done.undone")
+	if bytesOf(t, d.book.records()) != before {
+		t.Error("not taken back")
+	}
+	d.w.undo()
+	d.shows("done.nothing-to-undo")
+}
+
+func TestAnswerFinding(t *testing.T) {
+	r := smallBook().Apply(household.Changes{Entries: []model.Entry{{ID: "aaaaaaaa000000000000000000000001", Person: anna, Kind: model.Symptom,
+		When: model.At(morning.Add(-time.Hour)), Values: []model.Value{{Code: "chest-pain", Number: 1, Typed: "1"}}}}})
+	d := open(t, newBook(r))
+	d.shows("finding.no-number")
+	if d.has("answer-done-red-flag-symptom") {
+		t.Error("an emergency can be put away as done")
+	}
+	d.key("answer-called-red-flag-symptom")
+	d.fill("answer-note", "Dr. Nobody, come at once")
+	d.shows("do.save-for", "name", "Anna")
+	d.key("save")
+	es := d.book.records().Book.Entries
+	if e := es[len(es)-1]; e.Kind != model.Answer || e.Values[0].Code != "red-flag-symptom" || e.Values[0].Word != "called" || e.Values[0].Note != "Dr. Nobody, come at once" {
+		t.Errorf("kept %+v", e)
+	}
+	if d.has("answer-called-red-flag-symptom") {
+		t.Error("an answered finding still asks")
+	}
+	d.key("undo")
+	if !d.has("answer-called-red-flag-symptom") {
+		t.Error("undo does not open it again")
+	}
+}
+
+func TestKeysOfEveryPage(t *testing.T) {
+	d := open(t, newBook(smallBook()))
+	for key, id := range map[fyne.KeyName]string{fyne.KeyF1: "help", fyne.KeyF2: "today", fyne.KeyF3: "timeline", fyne.KeyF4: "supplies", fyne.KeyF5: "household"} {
+		d.press(key)
+		if d.w.at != id || d.w.task != nil {
+			t.Errorf("%s opens %s", key, d.w.at)
+		}
+	}
+	d.press(fyne.KeyF2, fyne.KeyF6)
+	if d.w.words.First() != "es" || d.w.words.Second() != "en" {
+		t.Errorf("F6 gives %s and %s", d.w.words.First(), d.w.words.Second())
+	}
+	d.press(fyne.KeyF6)
+	if d.w.words.First() != "en" {
+		t.Error("F6 does not go back")
+	}
+}
+
+func TestTextSize(t *testing.T) {
+	d := open(t, newBook(smallBook()))
+	d.press(fyne.KeyF5)
+	d.key("size-200")
+	if d.w.look.Scale != 2 || d.has("rail-today") {
+		t.Error("the page is not at 200 %")
+	}
+	if d.focused() != "size-200" {
+		t.Errorf("the keyboard went to %q", d.focused())
+	}
+	d.key("menu", "rail-supplies")
+	d.shows("supplies.packs")
+	d.key("menu")
+	d.press(fyne.KeyEscape)
+	d.shows("supplies.packs")
+	d.press(fyne.KeyF5)
+	d.key("size-100", "ink-contrast")
+	if d.w.look.Scale != 1 || !d.has("rail-today") || d.book.records().Settings[household.SetInk] != "contrast" {
+		t.Error("not back")
+	}
+}
+
+// TestSettingsLoseNoTyping: a number typed and not yet saved outlives a change
+// of another setting.
+func TestSettingsLoseNoTyping(t *testing.T) {
+	d := open(t, newBook(smallBook()))
+	d.press(fyne.KeyF5)
+	d.fill("number-clinic", "0555 0100")
+	d.key("size-125", "save-numbers")
+	if got := d.book.records().Settings[household.SetClinic]; got != "0555 0100" {
+		t.Errorf("kept %q", got)
+	}
+}
+
+func TestSound(t *testing.T) {
+	d := open(t, newBook(smallBook()))
+	d.press(fyne.KeyF5)
+	d.key("sound")
+	if !d.sound.muted {
+		t.Error("the tones still sound")
+	}
+	d.key("sound")
+	if d.sound.muted {
+		t.Error("the tones stay away")
+	}
+	d.tap("sound-test")
+	<-d.sound.tests
+}
+
+// TestEscapeGoesBack: from every page over the rail's, Escape leads nearer to
+// where one came from, until the rail is there.
+func TestEscapeGoesBack(t *testing.T) {
+	r := fullBook()
+	d := open(t, newBook(r))
+	start := *d.book
+	for _, p := range places(r) {
+		// The first run has nothing behind it to go back to.
+		if strings.HasPrefix(p.name, "trouble") || strings.HasPrefix(p.name, "welcome") {
+			continue
+		}
+		d.fresh(start)
+		d.w.show("today")
+		p.open(d)
+		d.settle()
+		for i := 0; d.w.task != nil || d.win.Canvas().Overlays().Top() != nil; i++ {
+			if i == 20 {
+				t.Errorf("%s: twenty times Escape do not lead back", p.name)
+				break
+			}
+			d.press(fyne.KeyEscape)
+		}
+	}
+}
+
+func TestSheetAndCopy(t *testing.T) {
+	d := open(t, newBook(smallBook()))
+	d.key("start-test", "next", "sheet")
+	d.shows("guided.sheet-made", "path", "/home/rosa/Documents/sheet.pdf")
+	if want := []string{"ten-pads Anna Blue tub"}; !slices.Equal(d.book.sheets, want) {
+		t.Errorf("made %q", d.book.sheets)
+	}
+	d.press(fyne.KeyF5)
+	d.key("copy-now")
+	d.shows("household.copied", "path", d.book.path+".copy")
+}
+
+func TestSwitch(t *testing.T) {
+	d := open(t, newBook(smallBook()))
+	d.press(fyne.KeyF5)
+	d.key("person-Anna", "switch-diabetes")
+	d.shows("do.save-for", "name", "Anna")
+	d.fill("when-day", "7") // tomorrow
+	d.key("save")
+	d.shows("problem.in-the-future")
+	d.key("when-yesterday", "save")
+	if on, since := model.Switched(d.book.records().Book.Entries, anna, model.Condition, "diabetes", morning); !on || since.String() != "2025-08-05" {
+		t.Errorf("kept %v since %v", on, since)
+	}
+	d.shows("person.on-since-when", "when", model.OnDay(morning.AddDate(0, 0, -1)))
 }
