@@ -6,6 +6,7 @@
 package timeline
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -34,40 +35,45 @@ type Day struct {
 // Days lays out what happened between from and to, both days included, newest
 // day first. To-dos lie on the day they are due from, which may be ahead.
 func Days(results []finding.Result, from, to time.Time) []Day {
-	var items []Item
-	for _, r := range results {
-		items = append(items, itemsOf(r)...)
-	}
-	slices.SortStableFunc(items, func(a, b Item) int { return b.When.Compare(a.When) })
 	zone := from.Location()
 	first, last := model.OnDay(from).Time(), model.OnDay(to).Time()
+	type dated struct {
+		Item
+		day time.Time
+	}
+	var items []dated
+	for _, r := range results {
+		for _, it := range itemsOf(r) {
+			if d := it.When.DayIn(zone); !d.Before(first) && !d.After(last) {
+				items = append(items, dated{it, d})
+			}
+		}
+	}
+	// By day first: a day written in another zone begins at another instant.
+	slices.SortStableFunc(items, func(a, b dated) int { return cmp.Or(b.day.Compare(a.day), b.When.Compare(a.When)) })
 	var days []Day
 	for _, it := range items {
-		d := it.When.DayIn(zone)
-		if d.Before(first) || d.After(last) {
-			continue
+		if n := len(days); n == 0 || !days[n-1].Date.Equal(it.day) {
+			days = append(days, Day{Date: it.day})
 		}
-		if n := len(days); n == 0 || !days[n-1].Date.Equal(d) {
-			days = append(days, Day{Date: d})
-		}
-		days[len(days)-1].Items = append(days[len(days)-1].Items, it)
+		days[len(days)-1].Items = append(days[len(days)-1].Items, it.Item)
 	}
 	return days
 }
 
 func itemsOf(r finding.Result) []Item {
 	h := r.History
+	verdicts := make(map[model.ID]*strip.Verdict, len(h.Tests))
+	for i := range h.Tests {
+		verdicts[h.Tests[i].Entry.ID] = &h.Tests[i].Verdict
+	}
 	var items []Item
 	for i := range h.Entries {
 		e := &h.Entries[i]
 		if e.Kind == model.Profile || e.When.IsZero() {
 			continue
 		}
-		it := Item{Person: h.Person, When: e.When, Entry: e}
-		if t := slices.IndexFunc(h.Tests, func(t finding.Test) bool { return t.Entry.ID == e.ID }); t >= 0 {
-			it.Verdict = &h.Tests[t].Verdict
-		}
-		items = append(items, it)
+		items = append(items, Item{Person: h.Person, When: e.When, Entry: e, Verdict: verdicts[e.ID]})
 	}
 	for i := range r.Open {
 		f := &r.Open[i]
