@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -178,6 +179,38 @@ func checkFindings(t *testing.T, out string) {
 			if e1 != nil || e2 != nil || to.Before(from) {
 				t.Errorf("%s: due %s", f["id"], f["due"])
 			}
+		}
+	}
+}
+
+// TestLanguageOfFindings: the same findings, in the first language asked for.
+func TestLanguageOfFindings(t *testing.T) {
+	t.Chdir(t.TempDir())
+	writeTable(t, "t.csv", []model.Row{
+		{Person: "Emil", When: "2026-11-24 08:00", Kind: "strip", What: "protein", Value: "2+"},
+		{Person: "Emil", When: "2026-11-25", Kind: "symptom", What: "chest-pain", Value: "3"},
+	})
+	in := map[string][]foundJSON{}
+	for _, tag := range []string{"", "en", "es", "es,en", "en,es", "es-MX"} {
+		var fs []foundJSON
+		args := []string{"findings", "--table", "t.csv"}
+		if tag != "" {
+			args = append(args, "--lang", tag)
+		}
+		if err := json.Unmarshal([]byte(must(t, args...)), &fs); err != nil || len(fs) < 2 {
+			t.Fatalf("%s: %v, %d findings", tag, err, len(fs))
+		}
+		in[tag] = fs
+	}
+	for _, same := range [][2]string{{"", "en"}, {"en", "en,es"}, {"es", "es,en"}, {"es", "es-MX"}} {
+		if !reflect.DeepEqual(in[same[0]], in[same[1]]) {
+			t.Errorf("--lang %q and %q differ", same[0], same[1])
+		}
+	}
+	for i, en := range in["en"] {
+		es := in["es"][i]
+		if en.ID != es.ID || en.Title == es.Title || en.Why == es.Why || en.Do == es.Do || en.Change == es.Change {
+			t.Errorf("%+v\n%+v", en, es)
 		}
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -146,6 +147,9 @@ func difference(want, got string) string {
 	return "the answer ends early:\n" + strings.Join(w[len(g)-1:], "\n")
 }
 
+// sentence is a text of a finding that somebody may word better any day.
+var sentence = regexp.MustCompile(`"(title|why|do|change|citation)": "[^"⟦]*[^"⟦\\]"`)
+
 // stage is what a script may do besides calling the program.
 type stage struct {
 	held *store.Book
@@ -172,6 +176,8 @@ func (s *stage) run(t *testing.T, args []string) string {
 		return s.program(t, args[1:])
 	case "brief": // findings in a line each, without the texts
 		return s.program(t, append(args[1:], "--brief"))
+	case "shape": // the answer with … for every sentence
+		return sentence.ReplaceAllString(s.program(t, args[1:]), `"$1": "…"`)
 	case "hold": // FILE: another program has this book open
 		b, err := store.Open(context.Background(), store.Options{Path: args[1]})
 		must(err)
