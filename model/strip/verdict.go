@@ -36,6 +36,7 @@ const (
 	MenstruatingNow Reason = "menstruating"
 	AfterExercise   Reason = "after-exercise"
 	Feverish        Reason = "feverish"
+	DrankALot       Reason = "drank-a-lot"
 	VitaminC        Reason = "vitamin-c"
 	CapLeftOff      Reason = "cap-left-off"
 )
@@ -43,7 +44,7 @@ const (
 // Reasons lists every reason, so that a test can ask for its words.
 func Reasons() []Reason {
 	return []Reason{UnclearReason, Early, Late, StalePack, AgeAssumed, Dilute, Concentrated, Alkaline,
-		MenstruatingNow, AfterExercise, Feverish, VitaminC, CapLeftOff}
+		MenstruatingNow, AfterExercise, Feverish, DrankALot, VitaminC, CapLeftOff}
 }
 
 // Limits of the verdict. Sources: dilute below 1.010 and concentrated or
@@ -225,7 +226,7 @@ func (v Verdict) number(c model.Code, unit string) float64 {
 
 // weigh holds the other pads and the checklist against one pad.
 func (v Verdict) weigh(p *Pad, e model.Entry, c Circumstances) {
-	vitaminC := c.OnVitaminC || e.Says("took-vitamin-c", "yes")
+	vitaminC := c.OnVitaminC || e.Says("took-vitamin-c", "yes") || e.Says("took-vitamin-c", "unsure")
 	low := p.Grade.Judged() && !p.Grade.AtLeast(model.Plus1)
 	switch p.Value.Code {
 	case model.Protein:
@@ -255,6 +256,10 @@ func (v Verdict) weighProtein(p *Pad, e model.Entry) {
 		p.doubt(NotJudged, Dilute)
 	}
 	if !p.Grade.AtLeast(model.Plus1) {
+		// Without a gravity pad nothing but the person can tell that urine was thin.
+		if p.Grade.Judged() && v.Gravity == 0 && e.Says("drank-a-lot", "yes") {
+			p.doubt(Doubtful, DrankALot)
+		}
 		return
 	}
 	standing := Doubtful

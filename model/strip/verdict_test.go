@@ -118,6 +118,8 @@ func TestReasons(t *testing.T) {
 		{VitaminC, "blood", "blood=trace", "vitamin-c", Doubtful, "blood=trace took-vitamin-c=no", ""},
 		{VitaminC, "nitrite", "nitrite=neg", "vitamin-c", Doubtful, "nitrite=pos", "vitamin-c"},
 		{VitaminC, "leukocytes", "leukocytes=neg", "vitamin-c", Doubtful, "leukocytes=neg", ""},
+		{DrankALot, "protein", "protein=neg drank-a-lot=yes", "", Doubtful, "protein=neg drank-a-lot=yes specific-gravity=1.015", ""},
+		{VitaminC, "glucose", "glucose=neg took-vitamin-c=unsure", "", Doubtful, "glucose=1+ took-vitamin-c=unsure", ""},
 		{CapLeftOff, "nitrite", "nitrite=pos cap-left-off=yes", "", Doubtful, "nitrite=neg cap-left-off=yes", ""},
 		{CapLeftOff, "nitrite", "nitrite=pos cap-left-off=unsure", "", Doubtful, "nitrite=pos cap-left-off=no", ""},
 	} {
