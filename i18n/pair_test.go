@@ -75,7 +75,7 @@ func TestSay(t *testing.T) {
 		{"en", "day.in", args{"n", 1.5}, "in 1.5 days"},
 		{"es", "day.in", args{"n", 1}, "dentro de 1 día"},
 		{"es", "day.in", args{"n", 1.5}, "dentro de 1,5 días"},
-		{"es", "urgency.soon.when", args{"n", 7}, "Vea a un médico en el plazo de 7 días: llame ya"},
+		{"es", "urgency.soon.when", args{"n", 7}, "Vaya al médico en los próximos 7 días: llame ya"},
 		{"en", "problem.twice", args{"what", model.Protein}, "Protein is there twice for the same time. Keep the one that is right."},
 		{"en", "problem.unit-missing", args{"what", model.Code("egfr")}, "Kidney filtering (eGFR) needs its unit. Laboratories differ, so copy the unit from your sheet."},
 		{"en", "problem.value-missing", args{"what", model.Protein}, "A value is missing for protein. Enter one."},
