@@ -565,6 +565,23 @@ func TestUndoKey(t *testing.T) {
 	d.shows("done.nothing-to-undo")
 }
 
+// TestUndoTakesBackWhatItStandsBeside: the way back goes when something else
+// was kept since.
+func TestUndoTakesBackWhatItStandsBeside(t *testing.T) {
+	d := open(t, newBook(smallBook()))
+	d.press(fyne.KeyF5)
+	d.tap("add-person")
+	d.fill("name", "Emil")
+	d.tap("save")
+	if !d.has("undo") {
+		t.Fatal("no way back is offered")
+	}
+	d.tap("size-125")
+	if d.has("undo") {
+		t.Error("undo stands beside the person and would take the text size back")
+	}
+}
+
 func TestAnswerFinding(t *testing.T) {
 	r := smallBook().Apply(household.Changes{Entries: []model.Entry{{ID: "aaaaaaaa000000000000000000000001", Person: anna, Kind: model.Symptom,
 		When: model.At(morning.Add(-time.Hour)), Values: []model.Value{{Code: "chest-pain", Number: 1, Typed: "1"}}}}})

@@ -21,7 +21,8 @@ import (
 // morning is when the tests happen: two hours east of Greenwich, after breakfast.
 var morning = time.Date(2025, 8, 6, 9, 0, 0, 0, time.FixedZone("", 2*3600))
 
-// book is a Household in memory whose clocks are moved by hand.
+// book is a Household in memory whose clocks are moved by hand. As in a book on
+// disk, drafts are kept but not for undo.
 type book struct {
 	past  []household.Records // the newest last
 	state *household.State
@@ -82,7 +83,12 @@ func (b *book) Save(c household.Changes) error {
 	if ps := c.Validate(b.wall); len(ps) > 0 {
 		return told{ps[0].Why}
 	}
-	b.past = append(b.past, b.records().Apply(c))
+	next := b.records().Apply(c)
+	if _, draft := c.Settings[household.SetDraft]; draft && len(c.Settings) == 1 && len(c.Entries) == 0 {
+		b.past[len(b.past)-1] = next // a draft is not kept for undo
+	} else {
+		b.past = append(b.past, next)
+	}
 	b.derive()
 	return nil
 }
@@ -94,7 +100,9 @@ func (b *book) Undo() (bool, error) {
 	if len(b.past) == 1 {
 		return false, nil
 	}
+	draft := b.records().Settings[household.SetDraft]
 	b.past = b.past[:len(b.past)-1]
+	b.past[len(b.past)-1] = b.records().Apply(household.Changes{Settings: map[string]string{household.SetDraft: draft}})
 	b.derive()
 	return true, nil
 }

@@ -10,6 +10,7 @@ import (
 	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/household"
+	"quietwater/model/strip"
 	"quietwater/ui/kit"
 )
 
@@ -74,6 +75,14 @@ type Window struct {
 	person model.ID // whose page Today and Timeline show
 	span   timelineSpan
 	typed  map[string]string // settings typed and not yet kept
+	tested *tested           // the test saved last
+}
+
+// tested is a saved test with the draft it came from. A book keeps no drafts
+// for undo, and what was read must not be lost with the test.
+type tested struct {
+	entry model.ID
+	draft strip.Draft
 }
 
 // notice is what the bar above the buttons says until it is closed.
@@ -211,11 +220,16 @@ func (w *Window) save(c household.Changes) bool {
 	return true
 }
 
-// keep saves without a word: drafts and settings.
+// keep saves without a word: drafts and settings. The way back that is on
+// offer would lead elsewhere after it, except after a draft, which undo leaves
+// alone.
 func (w *Window) keep(c household.Changes) bool {
 	if err := w.house.Save(c); err != nil {
 		w.fail(err)
 		return false
+	}
+	if _, draft := c.Settings[household.SetDraft]; !draft && w.notice != nil && w.notice.undo {
+		w.notice = nil
 	}
 	return true
 }
@@ -240,8 +254,22 @@ func (w *Window) undo() {
 	default:
 		w.dress()
 		w.say(model.T("done.undone"), false)
+		w.bringBack()
 	}
 	w.redraw()
+}
+
+// bringBack makes a test that was taken back a draft again, unless another one
+// is begun.
+func (w *Window) bringBack() {
+	r := w.house.State().Records
+	if _, begun := r.Draft(); begun || w.tested == nil ||
+		slices.ContainsFunc(r.Book.Entries, func(e model.Entry) bool { return e.ID == w.tested.entry }) {
+		return
+	}
+	if w.keep(household.KeepDraft(w.tested.draft)) {
+		w.tested = nil
+	}
 }
 
 // tell turns an error into words.
