@@ -399,6 +399,10 @@ func TestFailingSaveKeepsWhatWasTyped(t *testing.T) {
 	d.fill("height", "171")
 	d.key("save")
 	d.shows("kit.said", "text", "171")
+	d.tap("leaf-2")
+	if d.has("delete-person") {
+		t.Error("a person who was never saved can be deleted")
+	}
 	again()
 	if m := d.book.State().Members[1]; m.Person.Name != "Emil" || m.Facts.HeightCM != 171 {
 		t.Errorf("kept %+v", m.Facts)
@@ -463,6 +467,9 @@ func TestPersonIsChecked(t *testing.T) {
 	d.key("save")
 	d.shows("problem.in-the-future")
 	d.hides("problem.name-taken")
+	if d.has("close-notice") {
+		t.Error("the book refused what the page should have")
+	}
 	d.fill("birth-day", "31")
 	d.key("birth-month", "birth-month-2")
 	d.key("save")
