@@ -20,7 +20,7 @@ var dialysisWarning = &Rule{
 		// Only those on peritoneal dialysis can see cloudy fluid, switch or not.
 		var cloudy []Finding
 		for _, e := range h.symptomRecords(1, "cloudy-fluid") {
-			cloudy = append(cloudy, h.New(r, Today, "", []Evidence{e}, "what", e.Value.Code))
+			cloudy = append(cloudy, h.New(r, Today, "", []Evidence{e}, "what", asSymptom(e)))
 		}
 		return h.standing(append(fs, cloudy...))
 	},

@@ -68,14 +68,10 @@ func run(h *History, rules []*Rule) Result {
 	}
 	res := Result{History: h}
 	for _, f := range all {
-		f, stands := h.age(f)
-		if !stands {
-			continue
-		}
-		if a := h.answerTo(f); a != nil {
-			f.Answer = a
+		// What was answered stays as urgent as it was, for whoever reads back.
+		if f.Answer = h.answerTo(f); f.Answer != nil {
 			res.Answered = append(res.Answered, f)
-		} else {
+		} else if f, stands := h.age(f); stands {
 			res.Open = append(res.Open, f)
 		}
 	}

@@ -211,3 +211,11 @@ func (h *History) diabetes(at model.When) bool {
 func (h *History) ketoneRisk(at model.When) bool {
 	return h.diabetes(at) || h.onAt(model.Medicine, "sglt2-inhibitor", at)
 }
+
+// asSymptom names what a value tells of: a measured temperature is a fever.
+func asSymptom(e Evidence) model.Code {
+	if e.Value.Code == "temperature" {
+		return "fever"
+	}
+	return e.Value.Code
+}

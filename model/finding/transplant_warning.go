@@ -30,7 +30,7 @@ func (h *History) warnings(r *Rule, condition model.Code, signs []Evidence) []Fi
 	var fs []Finding
 	for _, e := range signs {
 		if h.onAt(model.Condition, condition, e.When) {
-			fs = append(fs, h.New(r, Today, "", []Evidence{e}, "what", e.Value.Code))
+			fs = append(fs, h.New(r, Today, "", []Evidence{e}, "what", asSymptom(e)))
 		}
 	}
 	return h.standing(fs)

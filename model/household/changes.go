@@ -20,7 +20,7 @@ type Changes struct {
 
 	RemoveEntries []model.ID
 	RemovePacks   []model.ID
-	RemovePersons []model.ID // with all their entries
+	RemovePersons []model.ID // with all their entries and their own packs
 }
 
 // Validate says what is wrong with the changes at the time now; nil when they
@@ -66,7 +66,9 @@ func (r Records) Apply(c Changes) Records {
 	r.Book.Entries = slices.DeleteFunc(r.Book.Entries, func(e model.Entry) bool {
 		return slices.Contains(c.RemoveEntries, e.ID) || slices.Contains(c.RemovePersons, e.Person)
 	})
-	r.Book.Packs = slices.DeleteFunc(r.Book.Packs, func(p model.Pack) bool { return slices.Contains(c.RemovePacks, p.ID) })
+	r.Book.Packs = slices.DeleteFunc(r.Book.Packs, func(p model.Pack) bool {
+		return slices.Contains(c.RemovePacks, p.ID) || p.Person != "" && slices.Contains(c.RemovePersons, p.Person)
+	})
 	r.Book.Persons = slices.DeleteFunc(r.Book.Persons, func(p model.Person) bool { return slices.Contains(c.RemovePersons, p.ID) })
 	return r
 }
