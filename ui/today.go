@@ -30,6 +30,7 @@ func (w *Window) today() view {
 		body = append(body, w.finding(f, true))
 	}
 	body = append(body, w.quiet(m)...)
+	body = append(body, w.unread(m)...)
 	body = append(body, w.endingPacks(st, m.Person.ID)...)
 	body = append(body, w.kit.BothSmall(lastTest(m.Result.History)))
 	body = append(body, w.kit.Row(w.kit.Button("practice", model.T("today.practice"), func() { w.open(w.practice(m.Person)) })))
@@ -86,11 +87,26 @@ func (w *Window) quiet(m household.Member) []fyne.CanvasObject {
 	return []fyne.CanvasObject{w.kit.Card(w.kit.Both(model.T(key)))}
 }
 
-// endingPacks warns of packs that end soon or have ended.
+// unread names what was recorded and no rule looks at, so that silence about
+// it is not taken for good news.
+func (w *Window) unread(m household.Member) []fyne.CanvasObject {
+	var names []model.Msg
+	for _, it := range m.Result.Unread() {
+		names = append(names, model.T("name."+string(it.Kind)+"."+string(it.Code)))
+	}
+	if len(names) == 0 {
+		return nil
+	}
+	return []fyne.CanvasObject{w.kit.Notice(kit.NoticeInfo, model.T("today.unread", "what", names))}
+}
+
+// endingPacks warns of packs that end soon; of what is past its time already
+// only when nothing better is in the house.
 func (w *Window) endingPacks(st *household.State, person model.ID) []fyne.CanvasObject {
 	var out []fyne.CanvasObject
-	for _, p := range st.PacksFor(person) {
-		if why := packTrouble(p); !why.IsZero() && !p.Empty {
+	for i, p := range st.PacksFor(person) {
+		past := p.Freshness == strip.Stale || p.Freshness == strip.Questionable
+		if why := packTrouble(p); !why.IsZero() && !p.Empty && (!past || i == 0) {
 			out = append(out, w.kit.Notice(kit.NoticeCare, model.T("today.pack-ending", "pack", p.Pack.Label, "why", why),
 				w.kit.Button("see-packs", model.T("screen.supplies"), func() { w.show("supplies") })))
 		}

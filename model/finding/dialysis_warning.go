@@ -7,6 +7,7 @@ var dialysisWarning = &Rule{
 	ID:        "dialysis-warning",
 	Urgencies: []Urgency{Today},
 	Reads:     []model.Code{"dialysis", "fever", "temperature", "belly-pain", "cloudy-fluid"},
+	Judges:    []model.Code{"temperature"},
 	About:     []string{"fever", "belly-pain", "cloudy-fluid"},
 	Limits: []Limit{
 		ours("fever from", FeverFrom, "Cel"),

@@ -216,3 +216,47 @@ func (h *History) severe() bool {
 	}
 	return false
 }
+
+// Item is a kind and a code, for what no rule reads.
+type Item struct {
+	Kind model.Kind
+	Code model.Code
+}
+
+// Unread lists what was recorded in the last 90 days that no rule judges for
+// itself, in the order of the plain table. Silence about it means nothing, and
+// a screen must say so.
+func (r Result) Unread() []Item {
+	read := map[Item]bool{}
+	for _, rule := range rules {
+		for _, c := range rule.Reads {
+			read[Item{model.Symptom, c}] = true
+		}
+		for _, c := range rule.Judges {
+			for _, k := range []model.Kind{model.Lab, model.Vital, model.Fluid} {
+				read[Item{k, c}] = true
+			}
+		}
+	}
+	recorded := map[Item]bool{}
+	for _, e := range r.History.Entries {
+		switch e.Kind {
+		case model.Lab, model.Vital, model.Fluid, model.Symptom:
+		default:
+			continue
+		}
+		if !r.History.Recent(e.When, StripDays*day) {
+			continue
+		}
+		for _, v := range e.Values {
+			recorded[Item{e.Kind, v.Code}] = true
+		}
+	}
+	var out []Item
+	for _, it := range model.Items() {
+		if item := (Item{it.Kind, it.Code}); recorded[item] && !read[item] {
+			out = append(out, item)
+		}
+	}
+	return out
+}

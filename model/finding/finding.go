@@ -49,9 +49,12 @@ type Rule struct {
 	ID        string
 	Urgencies []Urgency    // what it may say
 	Reads     []model.Code // codes whose values it looks at
-	About     []string     // never empty; codes, or one of the words of the command line
-	Limits    []Limit      // every clinical number in Eval
-	Cites     []model.Cite // where the rule itself comes from
+	// Judges names those codes of laboratory, vital and fluid entries that can
+	// raise it by themselves; others only lend weight to a strip or a symptom.
+	Judges []model.Code
+	About  []string     // never empty; codes, or one of the words of the command line
+	Limits []Limit      // every clinical number in Eval
+	Cites  []model.Cite // where the rule itself comes from
 	// Variants are the forms its texts take besides the plain one; each has
 	// its own title, why, do and change in the catalogues.
 	Variants []string

@@ -9,7 +9,8 @@ var infectionSigns = &Rule{
 	Urgencies: []Urgency{Soon, Today, Emergency},
 	Reads: []model.Code{model.Nitrite, model.Leukocytes, "painful-urination", "fever", "temperature", "shivering",
 		"flank-pain", "vomiting", "confusion", "drowsiness", "transplant", "pregnancy"},
-	About: []string{"infection"},
+	Judges: []model.Code{"temperature"},
+	About:  []string{"infection"},
 	Limits: []Limit{
 		limit("leukocytes from", grade(model.Plus1), "1+", "nice-ng109", "symptoms and strip"),
 		ours("strip and symptom within", 72, "h"),

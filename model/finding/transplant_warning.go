@@ -8,6 +8,7 @@ var transplantWarning = &Rule{
 	ID:        "transplant-warning",
 	Urgencies: []Urgency{Today},
 	Reads:     []model.Code{"transplant", "fever", "temperature", "passing-less", "painful-urination", "vomiting", "belly-pain", "dialysis"},
+	Judges:    []model.Code{"temperature"},
 	About:     []string{"fever", "passing-less", "painful-urination", "vomiting", "belly-pain"},
 	Limits: []Limit{
 		ours("fever from", FeverFrom, "Cel"),

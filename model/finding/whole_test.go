@@ -45,6 +45,11 @@ func TestRulesWhole(t *testing.T) {
 		for _, l := range r.Limits {
 			checkCite(t, r.ID+", limit "+l.Name, l.Cite)
 		}
+		for _, c := range r.Judges {
+			if !slices.Contains(r.Reads, c) {
+				t.Errorf("rule %s judges %s and does not read it", r.ID, c)
+			}
+		}
 		for _, c := range r.Reads {
 			if !known[c] {
 				t.Errorf("rule %s reads %q, which nobody can record", r.ID, c)
