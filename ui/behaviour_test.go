@@ -13,6 +13,7 @@ import (
 	"quietwater/model"
 	"quietwater/model/household"
 	"quietwater/model/strip"
+	"quietwater/ui/kit"
 )
 
 const anna = model.ID("000000000000000000000000000000a1")
@@ -716,6 +717,54 @@ func TestSheetAndCopy(t *testing.T) {
 	d.press(fyne.KeyF5)
 	d.key("copy-now")
 	d.shows("household.copied", "path", d.book.path+".copy")
+}
+
+// TestFirstProblemComesIntoView: in the largest type most of a form is out of
+// sight when its save button is pressed.
+func TestFirstProblemComesIntoView(t *testing.T) {
+	r := smallBook().Apply(household.Changes{Settings: map[string]string{household.SetScale: "200"}})
+	d := open(t, newBook(r))
+	for _, c := range []struct {
+		name string
+		open func()
+		want string
+	}{
+		{"a pack without a name", func() {
+			d.w.show("supplies")
+			d.key("add-pack")
+			d.fill("strips", "many")
+		}, "label"},
+		{"a pack with a wrong number", func() {
+			d.w.show("supplies")
+			d.key("add-pack")
+			d.fill("label", "Hall tub")
+			d.fill("strips", "many")
+			d.to("whose-" + string(anna))
+		}, "strips"},
+		{"a person without a name", func() {
+			d.w.show("household")
+			d.key("add-person")
+			d.to("leaf-3")
+		}, "name"},
+		{"a strip kind read after it is too late", func() {
+			d.w.show("supplies")
+			d.key("kind-ten-pads")
+			d.fill("kind-name", "Ours")
+			d.fill("nitrite-late", "5")
+			d.to("specific-gravity-read")
+		}, "nitrite-late"},
+	} {
+		c.open()
+		d.key("save")
+		if d.focused() != c.want {
+			t.Errorf("%s: the keyboard is on %q", c.name, d.focused())
+		}
+		for _, l := range kit.Probe(d.win.Canvas(), "") {
+			if l.ID == c.want && l.Hidden {
+				t.Errorf("%s: the box is out of sight", c.name)
+			}
+		}
+	}
 }
 
 func TestSwitch(t *testing.T) {

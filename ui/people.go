@@ -134,13 +134,15 @@ func (w *Window) turnSwitch(p model.Person, it model.Item, on bool) func() view 
 		return view{title: model.T("screen.household"), whose: &p, back: w.backTo(w.close),
 			body: []fyne.CanvasObject{k.BothSection(switchTitle(it)), k.Both(model.T("person.switches-help")), date},
 			main: w.unlessReadOnly(&action{"save", model.T("do.save-for", "name", p.Name), func() {
+				form := checked{w: w}
 				d, bad := date.Value()
-				if bad != nil {
-					date.SetProblem(bad.Why)
-					return
+				switch {
+				case bad != nil:
+					form.check(date, bad.Why)
+				case d.After(w.house.Now()):
+					form.check(date, model.T("problem.in-the-future"))
 				}
-				if d.After(w.house.Now()) {
-					date.SetProblem(model.T("problem.in-the-future"))
+				if form.bad() {
 					return
 				}
 				e := model.Entry{ID: w.house.NewID(), Person: p.ID, Kind: it.Kind, When: d, Author: w.author(),
@@ -155,11 +157,7 @@ func (w *Window) turnSwitch(p model.Person, it model.Item, on bool) func() view 
 // savePerson keeps the name and what changed of the rest as new profile
 // entries; what was there before stays in the book's history.
 func (w *Window) savePerson(f *personForm) {
-	good := true
-	wrong := func(set func(model.Msg), m model.Msg) {
-		set(m)
-		good = good && m.IsZero()
-	}
+	form := checked{w: w}
 	f.person.Name = strings.TrimSpace(f.person.Name)
 	name := unless(f.person.Name != "", "problem.name-missing")
 	for _, m := range w.house.State().Members {
@@ -167,15 +165,15 @@ func (w *Window) savePerson(f *personForm) {
 			name = model.T("problem.name-taken")
 		}
 	}
-	wrong(f.name.SetProblem, name)
+	form.check(f.name, name)
 	birth := dateProblem(f.birth)
 	if d, p := f.birth.Value(); p == nil && d.After(w.house.Now()) {
 		birth = model.T("problem.in-the-future")
 	}
-	wrong(f.birth.SetProblem, birth)
+	form.check(f.birth, birth)
 	height, why := heightOf(f.height)
-	wrong(f.tall.SetProblem, why)
-	if !good {
+	form.check(f.tall, why)
+	if form.bad() {
 		return
 	}
 	fresh := f.person.ID == ""

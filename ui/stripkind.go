@@ -122,28 +122,24 @@ func (w *Window) saveKind(f *kindForm) {
 	kind := f.kind
 	kind.Name = strings.TrimSpace(f.name)
 	kind.Chart.Rows = append([]strip.Row(nil), kind.Chart.Rows...)
-	good := true
-	wrong := func(id string, m model.Msg) {
-		f.fields[id].SetProblem(m)
-		good = good && m.IsZero()
-	}
-	wrong("kind-name", unless(kind.Name != "", "supplies.kind-name-missing"))
+	form := checked{w: w}
+	form.check(f.fields["kind-name"], unless(kind.Name != "", "supplies.kind-name-missing"))
 	for i := range kind.Chart.Rows {
 		r := &kind.Chart.Rows[i]
 		id := string(r.Pad)
 		var why model.Msg
+		r.Unit = f.rows[i].unit
+		r.Blocks, why = blocksOf(*r, f.rows[i].blocks)
+		form.check(f.fields[id+"-blocks"], why)
 		r.ReadS, why = wholeNumber(f.rows[i].read)
-		wrong(id+"-read", why)
+		form.check(f.fields[id+"-read"], why)
 		r.LateS, why = wholeNumber(f.rows[i].late)
 		if why.IsZero() && r.LateS != 0 && r.LateS < r.ReadS {
 			why = model.T("supplies.late-before-read")
 		}
-		wrong(id+"-late", why)
-		r.Unit = f.rows[i].unit
-		r.Blocks, why = blocksOf(*r, f.rows[i].blocks)
-		wrong(id+"-blocks", why)
+		form.check(f.fields[id+"-late"], why)
 	}
-	if !good {
+	if form.bad() {
 		return
 	}
 	if !w.isOwn(f.kind) {

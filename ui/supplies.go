@@ -207,27 +207,24 @@ func (f *packForm) takeDates() {
 // savePack checks each box, shows what is wrong after it, and saves.
 func (w *Window) savePack(f *packForm) {
 	f.takeDates()
-	good := true
-	wrong := func(set func(model.Msg), m model.Msg) {
-		set(m)
-		good = good && m.IsZero()
-	}
+	form := checked{w: w}
 	f.pack.Label = strings.TrimSpace(f.pack.Label)
-	wrong(f.fields["label"].SetProblem, unless(f.pack.Label != "", "pack.label-missing"))
-	for id, to := range map[string]*int{"days": &f.pack.DaysOpen, "strips": &f.pack.Strips} {
-		n, why := wholeNumber(f.fields[id].Text())
-		wrong(f.fields[id].SetProblem, why)
-		*to = n
+	form.check(f.fields["label"], unless(f.pack.Label != "", "pack.label-missing"))
+	form.check(f.useBy, dateProblem(f.useBy))
+	opened := dateProblem(f.opened)
+	if opened.IsZero() && f.pack.OpenedOn.After(w.house.Now()) {
+		opened = model.T("problem.in-the-future")
 	}
-	price, problem := priceOf(f.price)
-	wrong(f.fields["price"].SetProblem, problem)
-	f.pack.Price, f.pack.Currency = price, strings.ToUpper(strings.TrimSpace(f.cash))
-	wrong(f.useBy.SetProblem, dateProblem(f.useBy))
-	wrong(f.opened.SetProblem, dateProblem(f.opened))
-	if good && f.pack.OpenedOn.After(w.house.Now()) {
-		wrong(f.opened.SetProblem, model.T("problem.in-the-future"))
-	}
-	if !good {
+	form.check(f.opened, opened)
+	var days, strips, price model.Msg
+	f.pack.DaysOpen, days = wholeNumber(f.days)
+	form.check(f.fields["days"], days)
+	f.pack.Strips, strips = wholeNumber(f.strips)
+	form.check(f.fields["strips"], strips)
+	f.pack.Price, price = priceOf(f.price)
+	form.check(f.fields["price"], price)
+	f.pack.Currency = strings.ToUpper(strings.TrimSpace(f.cash))
+	if form.bad() {
 		return
 	}
 	if f.pack.ID == "" {
@@ -236,6 +233,35 @@ func (w *Window) savePack(f *packForm) {
 	if w.save(household.Changes{Packs: []model.Pack{f.pack}}) {
 		w.close()
 	}
+}
+
+// checked goes through the boxes of a form, in the order they stand in.
+type checked struct {
+	w     *Window
+	first fyne.Focusable // of the boxes with a problem
+}
+
+type box interface {
+	SetProblem(model.Msg)
+	Focusable() fyne.Focusable
+}
+
+// check shows a problem after its box, or takes the one shown away.
+func (c *checked) check(b box, why model.Msg) {
+	b.SetProblem(why)
+	if c.first == nil && !why.IsZero() {
+		c.first = b.Focusable()
+	}
+}
+
+// bad reports whether there was a problem, and brings the first one into view.
+func (c *checked) bad() bool {
+	if c.first == nil {
+		return false
+	}
+	c.w.win.Canvas().Unfocus() // a box that has the keyboard already comes into view too
+	c.w.win.Canvas().Focus(c.first)
+	return true
 }
 
 func unless(ok bool, key string) model.Msg {
