@@ -314,7 +314,9 @@ func TestDraftThrownAway(t *testing.T) {
 	d.key("start-test", "next")
 	d.press(fyne.KeyF2)
 	d.shows("guided.draft-undipped", "name", "Anna")
-	d.key("drop-draft")
+	d.key("drop-draft", "keep")
+	d.shows("guided.draft-undipped", "name", "Anna")
+	d.key("drop-draft", "confirm")
 	d.hides("guided.draft-undipped", "name", "Anna")
 	if _, left := d.draft(); left {
 		t.Error("the draft stayed")

@@ -1,6 +1,8 @@
 package ui
 
 import (
+	"image/color"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
@@ -74,6 +76,10 @@ func (w *Window) withRail(page fyne.CanvasObject) fyne.CanvasObject {
 	}
 	return container.NewStack(ground, container.NewBorder(nil, nil, w.kit.Rail(items...), nil, page))
 }
+
+// apart makes twice the room between two things, so that what destroys is not
+// hit instead of its neighbour.
+func apart() fyne.CanvasObject { return canvas.NewRectangle(color.Transparent) }
 
 // menu is the rail as a page of its own, for large type.
 func (w *Window) menu() view {

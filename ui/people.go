@@ -78,7 +78,7 @@ func (w *Window) personView(f *personForm) view {
 		title, whose = model.T("screen.household"), &f.person
 		body = append(body, w.switchList(f.person)...)
 		if w.house.ReadOnly().IsZero() {
-			body = append(body, k.Row(k.Button("delete-person", model.T("do.delete"), func() { w.askDeletePerson(f.person) })))
+			body = append(body, apart(), k.Row(k.Button("delete-person", model.T("do.delete"), func() { w.askDeletePerson(f.person) })))
 		}
 	}
 	return view{title: title, whose: whose, body: body, back: w.backTo(w.close), focus: f.name.Focusable(),

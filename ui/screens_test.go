@@ -220,6 +220,10 @@ func places(r household.Records) []place {
 		d.w.turn(d.w.editPack(old))
 		d.w.fail(fmt.Errorf("write our-household.quietwater: no space left on device"))
 	})
+	add("today with a draft", func(d *desk) {
+		d.w.keep(household.KeepDraft(strip.Draft{Person: rosa.ID, Step: stepPads, Dipped: morning}))
+		d.w.show("today")
+	})
 	add("read only", func(d *desk) {
 		d.book.closed = model.T("trouble.read-only")
 		d.w.show("today")
@@ -320,6 +324,7 @@ func (d *desk) fresh(b book) {
 	for d.win.Canvas().Overlays().Top() != nil {
 		d.win.Canvas().Overlays().Remove(d.win.Canvas().Overlays().Top())
 	}
+	b.past = slices.Clone(b.past)
 	*d.book = b
 	d.w.notice, d.w.person, d.w.span = nil, "", spanQuarter
 	d.w.task, d.w.trail, d.w.at, d.w.page = nil, nil, "today", nil
@@ -332,7 +337,7 @@ func (d *desk) fresh(b book) {
 
 // checkPage is kittest.Check and, besides, texts that are missing.
 func checkPage(c fyne.Canvas) []kittest.Trouble {
-	out := kittest.Check(c)
+	out := append(kittest.Check(c), dangerous(c)...)
 	for _, n := range kittest.Nodes(c) {
 		say := ""
 		if x, ok := n.Object.(*canvas.Text); ok {
@@ -346,6 +351,35 @@ func checkPage(c fyne.Canvas) []kittest.Trouble {
 	}
 	return out
 }
+
+// dangerous finds what destroys something within 24 units of anything else to
+// tap (needs R17).
+func dangerous(c fyne.Canvas) []kittest.Trouble {
+	var all []*kit.Node
+	for _, n := range kittest.Nodes(c) {
+		if _, ok := kit.Target(n.Object); ok {
+			all = append(all, n)
+		}
+	}
+	var out []kittest.Trouble
+	for _, n := range all {
+		t, _ := kit.Target(n.Object)
+		if !strings.HasPrefix(t.ID, "delete") && t.ID != "drop-draft" {
+			continue
+		}
+		for _, o := range all {
+			a, b := n.Box, o.Box
+			if gap := max(a.X-b.X-b.W, b.X-a.X-a.W, a.Y-b.Y-b.H, b.Y-a.Y-a.H); o != n && gap < 24 && !scrolledApart(n, o) {
+				other, _ := kit.Target(o.Object)
+				out = append(out, kittest.Trouble{Rule: "dangerous", What: t.ID, Why: fmt.Sprintf("%.0f units from %q", gap, other.ID)})
+			}
+		}
+	}
+	return out
+}
+
+// scrolledApart reports whether only one of two things scrolls.
+func scrolledApart(a, b *kit.Node) bool { return a.Clip != b.Clip }
 
 func boxOf(c fyne.Canvas, id string) (kit.Box, bool) {
 	for _, n := range kittest.Nodes(c) {
@@ -371,6 +405,10 @@ func TestScreensCanFail(t *testing.T) {
 			r := canvas.NewRectangle(nil)
 			r.SetMinSize(fyne.NewSize(2000, 10))
 			return view{title: model.T("screen.today"), body: []fyne.CanvasObject{r}}
+		}},
+		{"dangerous", func(k *kit.Kit) view {
+			return view{title: model.T("screen.today"), body: []fyne.CanvasObject{k.Row(k.Button("delete", model.T("do.delete"), func() {}),
+				k.Button("a", model.T("do.save"), func() {}))}}
 		}},
 		{"main buttons", func(k *kit.Kit) view {
 			return view{title: model.T("screen.today"), body: []fyne.CanvasObject{k.MainButton("a", model.T("do.save"), func() {})},

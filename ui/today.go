@@ -67,12 +67,18 @@ func (w *Window) drafted(st *household.State) []fyne.CanvasObject {
 	if !w.house.ReadOnly().IsZero() {
 		return []fyne.CanvasObject{w.kit.Notice(kit.NoticeInfo, say)}
 	}
-	return []fyne.CanvasObject{w.kit.Notice(kit.NoticeInfo, say,
-		w.kit.Button("go-on", model.T("today.go-on"), func() { w.open(w.resume(d)) }),
-		w.kit.Button("drop-draft", model.T("guided.draft-drop"), func() {
+	return []fyne.CanvasObject{w.kit.Notice(kit.NoticeInfo, say, w.kit.Column(
+		w.kit.Row(w.kit.Button("go-on", model.T("today.go-on"), func() { w.open(w.resume(d)) })), apart(),
+		w.kit.Row(w.kit.Button("drop-draft", model.T("guided.draft-drop"), func() { w.askDropDraft(say) }))))}
+}
+
+// askDropDraft asks first, because a draft thrown away is gone for good.
+func (w *Window) askDropDraft(which model.Msg) {
+	w.kit.Confirm(w.win.Canvas(), kit.Question{Title: model.T("guided.draft-drop"), Body: which,
+		Keep: model.T("do.keep"), Do: model.T("do.delete"), Danger: true, Then: func() {
 			w.keep(household.DropDraft())
 			w.redraw()
-		}))}
+		}})
 }
 
 // quiet says the most that may be said when nothing is open.
