@@ -323,6 +323,34 @@ func TestDraftThrownAway(t *testing.T) {
 	}
 }
 
+// TestNewTestAsksBeforeAReadingGoes: there is one draft, and a strip that was
+// dipped cannot be dipped again.
+func TestNewTestAsksBeforeAReadingGoes(t *testing.T) {
+	dipped := strip.Draft{Person: anna, StripKind: "ten-pads", Step: stepPads, Dipped: morning}
+	d := open(t, newBook(smallBook().Apply(household.KeepDraft(dipped))))
+	d.key("start-test")
+	if d.focused() != "keep" {
+		t.Fatalf("nobody asks; the keyboard is on %q", d.focused())
+	}
+	d.press(fyne.KeySpace)
+	if got, _ := d.draft(); !got.Dipped.Equal(morning) {
+		t.Error("the draft went without a yes")
+	}
+	d.key("start-test", "confirm")
+	d.shows("guided.which-pack")
+	if _, left := d.draft(); left {
+		t.Error("the draft stayed")
+	}
+}
+
+// TestDraftOfAnUnknownKind: a draft from a newer version, or of a kind that can
+// no longer be read.
+func TestDraftOfAnUnknownKind(t *testing.T) {
+	d := open(t, newBook(smallBook().Apply(household.KeepDraft(strip.Draft{Person: anna, StripKind: "gone", Step: stepPads, Dipped: morning}))))
+	d.key("go-on")
+	d.shows("guided.which-kind")
+}
+
 // TestPracticeSavesNothing: not one byte, and not another test's draft.
 func TestPracticeSavesNothing(t *testing.T) {
 	r := smallBook().Apply(household.KeepDraft(strip.Draft{Person: anna, StripKind: "ten-pads", Step: stepReady}))

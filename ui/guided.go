@@ -85,7 +85,13 @@ func (w *Window) resume(d strip.Draft) func() view {
 	maps.Copy(g.draft.Answers, d.Answers)
 	maps.Copy(g.draft.Values, d.Values)
 	maps.Copy(g.draft.Blocks, d.Blocks)
-	g.kind, _ = strip.FindKind(w.house.State().Records.Kinds(), d.StripKind)
+	var known bool
+	if g.kind, known = strip.FindKind(w.house.State().Records.Kinds(), d.StripKind); !known {
+		// A kind this version cannot read: which pads there are is asked anew.
+		g.draft.Pack, g.draft.Step = "", stepPack
+		g.chooseKind(strip.GenericIDs()[0])
+		return g.view
+	}
 	if d.Dipped.IsZero() && d.Step > stepReady {
 		g.draft.Step = stepReady
 	} else if !d.Dipped.IsZero() && d.Step < stepHow {

@@ -34,7 +34,7 @@ func (w *Window) today() view {
 	body = append(body, w.endingPacks(st, m.Person.ID)...)
 	body = append(body, w.kit.BothSmall(lastTest(m.Result.History)))
 	body = append(body, w.kit.Row(w.kit.Button("practice", model.T("today.practice"), func() { w.open(w.practice(m.Person)) })))
-	start := &action{"start-test", model.T("today.start"), func() { w.open(w.startTest(m.Person)) }}
+	start := &action{"start-test", model.T("today.start"), func() { w.beginTest(m.Person) }}
 	if !w.house.ReadOnly().IsZero() {
 		start = nil
 	}
@@ -60,24 +60,43 @@ func (w *Window) drafted(st *household.State) []fyne.CanvasObject {
 	if !ok || !known {
 		return nil
 	}
-	say := model.T("guided.draft", "when", model.At(d.Dipped), "name", m.Person.Name)
-	if d.Dipped.IsZero() {
-		say = model.T("guided.draft-undipped", "name", m.Person.Name)
-	}
+	say := draftWords(d, m.Person)
 	if !w.house.ReadOnly().IsZero() {
 		return []fyne.CanvasObject{w.kit.Notice(kit.NoticeInfo, say)}
 	}
-	return []fyne.CanvasObject{w.kit.Notice(kit.NoticeInfo, say, w.kit.Column(
+	return []fyne.CanvasObject{w.kit.Notice(kit.NoticeInfo, say, w.kit.Column(w.kit.PersonMark(m.Person.Mark, m.Person.Name),
 		w.kit.Row(w.kit.Button("go-on", model.T("today.go-on"), func() { w.open(w.resume(d)) })), apart(),
-		w.kit.Row(w.kit.Button("drop-draft", model.T("guided.draft-drop"), func() { w.askDropDraft(say) }))))}
+		w.kit.Row(w.kit.Button("drop-draft", model.T("guided.draft-drop"), func() { w.askDropDraft(say, w.redraw) }))))}
+}
+
+func draftWords(d strip.Draft, p model.Person) model.Msg {
+	if d.Dipped.IsZero() {
+		return model.T("guided.draft-undipped", "name", p.Name)
+	}
+	return model.T("guided.draft", "when", model.At(d.Dipped), "name", p.Name)
+}
+
+// beginTest starts a test. There is room for one draft: before a dipped one
+// gives way, somebody must say so.
+func (w *Window) beginTest(p model.Person) {
+	st := w.house.State()
+	d, begun := st.Records.Draft()
+	m, known := st.Member(d.Person)
+	start := func() { w.open(w.startTest(p)) }
+	if begun && known && !d.Dipped.IsZero() {
+		w.askDropDraft(draftWords(d, m.Person), start)
+		return
+	}
+	start()
 }
 
 // askDropDraft asks first, because a draft thrown away is gone for good.
-func (w *Window) askDropDraft(which model.Msg) {
+func (w *Window) askDropDraft(which model.Msg, then func()) {
 	w.kit.Confirm(w.win.Canvas(), kit.Question{Title: model.T("guided.draft-drop"), Body: which,
 		Keep: model.T("do.keep"), Do: model.T("do.delete"), Danger: true, Then: func() {
-			w.keep(household.DropDraft())
-			w.redraw()
+			if w.keep(household.DropDraft()) {
+				then()
+			}
 		}})
 }
 
