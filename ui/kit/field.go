@@ -58,11 +58,11 @@ func (e *Entry) FocusLost() {
 	e.ring.Refresh()
 }
 
-// TypedKey leaves Escape and paging to the page; Tab always goes on to the
+// TypedKey leaves Escape, function keys and paging to the page; Tab always goes on to the
 // next thing, so that nobody is caught in a box of many lines.
 func (e *Entry) TypedKey(ev *fyne.KeyEvent) {
 	switch ev.Name {
-	case fyne.KeyEscape:
+	case fyne.KeyEscape, fyne.KeyF1, fyne.KeyF2, fyne.KeyF3, fyne.KeyF4, fyne.KeyF5, fyne.KeyF6:
 		passKey(e, ev)
 	case fyne.KeyPageUp, fyne.KeyPageDown:
 		if !e.MultiLine {

@@ -44,7 +44,7 @@ func (k *Kit) Page(parts PageParts) *Page {
 		head = container.New(beside{gap: 12}, parts.Mark, head)
 	}
 	if parts.Help != nil {
-		head = container.New(corners{gap}, head, parts.Help)
+		head = container.New(corners{gap, true}, head, parts.Help)
 	}
 	line := func() *canvas.Rectangle {
 		r := canvas.NewRectangle(k.pal.Line)
@@ -56,7 +56,7 @@ func (k *Kit) Page(parts PageParts) *Page {
 	p.scroll = container.NewVScroll(container.New(column{0}, p.moving, container.New(pageMargin{k.px(sizeText) * 46}, p.content)))
 	body := []fyne.CanvasObject{canvas.NewRectangle(k.pal.Paper), p.fixed, p.scroll, p.bar}
 	if parts.Back != nil || parts.Main != nil || len(parts.Others) > 0 {
-		ends := container.New(corners{gap}, orNothing(parts.Back), orNothing(parts.Main))
+		ends := container.New(corners{gap: gap}, orNothing(parts.Back), orNothing(parts.Main))
 		foot := container.New(column{gapSmall})
 		if len(parts.Others) > 0 {
 			foot.Add(k.Row(parts.Others...))
@@ -222,7 +222,10 @@ func (m pageMargin) MinSize(objs []fyne.CanvasObject) fyne.Size {
 
 // corners keeps one thing left and one right on a line; where both do not fit,
 // the wider one wraps.
-type corners struct{ gap float32 }
+type corners struct {
+	gap float32
+	top bool // keeps the right one at the top, in the same place on every page
+}
 
 func (c corners) split(objs []fyne.CanvasObject, width float32) (l, r float32) {
 	l, r = natural(objs[0]), natural(objs[1])
@@ -255,7 +258,11 @@ func (c corners) Layout(objs []fyne.CanvasObject, size fyne.Size) {
 	h := max(lh, rh)
 	objs[0].Move(fyne.NewPos(0, (h-lh)/2))
 	objs[0].Resize(fyne.NewSize(l, lh))
-	objs[1].Move(fyne.NewPos(size.Width-r, (h-rh)/2))
+	y := (h - rh) / 2
+	if c.top {
+		y = 0
+	}
+	objs[1].Move(fyne.NewPos(size.Width-r, y))
 	objs[1].Resize(fyne.NewSize(r, rh))
 }
 
