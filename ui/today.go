@@ -2,6 +2,7 @@ package ui
 
 import (
 	"strings"
+	"time"
 
 	"fyne.io/fyne/v2"
 
@@ -25,6 +26,7 @@ func (w *Window) today() view {
 	if len(st.Members) > 1 {
 		body = append(body, w.whose(st, m.Person.ID))
 	}
+	body = append(body, w.others(st, m.Person.ID)...)
 	body = append(body, w.drafted(st)...)
 	for _, f := range m.Result.Open {
 		body = append(body, w.finding(f, true))
@@ -51,6 +53,24 @@ func (w *Window) whose(st *household.State, chosen model.ID) fyne.CanvasObject {
 		w.person = model.ID(id)
 		w.redraw()
 	})
+}
+
+// others shows what calls for a doctor in somebody else's record, so that a
+// page about one person hides nobody's alarm.
+func (w *Window) others(st *household.State, shown model.ID) []fyne.CanvasObject {
+	var out []fyne.CanvasObject
+	for _, m := range st.Members {
+		if m.Person.ID == shown || len(m.Result.Open) == 0 || m.Result.Open[0].Urgency < finding.Soon {
+			continue
+		}
+		f := m.Result.Open[0]
+		title := model.T("today.other", "name", m.Person.Name, "title", f.Title)
+		out = append(out, w.kit.FindingRow("other-"+m.Person.Name, int(f.Urgency), f.HowSoon(), title, func() {
+			w.person = m.Person.ID
+			w.show("today")
+		}))
+	}
+	return out
 }
 
 // drafted offers to go on with an unfinished test.
@@ -254,10 +274,21 @@ func (w *Window) dueWords(f finding.Finding) model.Msg {
 	if f.Due == nil {
 		return kit.Said(w.words.Date(f.Since))
 	}
+	from, to := dueSpan(*f.Due)
 	if w.house.Now().After(f.Due.To) {
-		return model.T("today.overdue", "to", model.At(f.Due.To))
+		return model.T("today.overdue", "to", to)
 	}
-	return model.T("today.due", "from", model.At(f.Due.From), "to", model.At(f.Due.To))
+	return model.T("today.due", "from", from, "to", to)
+}
+
+// dueSpan gives whole days as days: "until the 7th" and not "until the 7th,
+// 00:00", which is the end of the 6th.
+func dueSpan(s finding.Span) (from, to model.When) {
+	midnight := func(t time.Time) bool { return t.Hour() == 0 && t.Minute() == 0 }
+	if midnight(s.From) && midnight(s.To) && s.To.After(s.From) {
+		return model.OnDay(s.From), model.OnDay(s.To.Add(-time.Minute))
+	}
+	return model.At(s.From), model.At(s.To)
 }
 
 func answered(a finding.AnswerRecord) model.Msg {
