@@ -65,9 +65,9 @@ func (r *Row) colours() {
 	r.body.FillColor, r.body.StrokeColor, r.body.StrokeWidth = p.Card, p.Line, p.Border
 	if r.on && r.mark != markOpen {
 		r.body.FillColor, r.body.StrokeColor, r.body.StrokeWidth = p.Soft, p.Ink, max(2*p.Border, 3)
-	}
-	if r.hovered && !r.Disabled() {
-		r.body.FillColor, r.body.StrokeColor, r.body.StrokeWidth = p.Soft, p.Ink, max(2*p.Border, 3)
+	} else if r.hovered && !r.Disabled() {
+		// Only a frame: with the ground of what is chosen, it would look chosen.
+		r.body.StrokeColor, r.body.StrokeWidth = p.Ink, p.Border+hoverMore
 	}
 	ink := p.Ink
 	if r.Disabled() {

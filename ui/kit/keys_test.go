@@ -194,17 +194,21 @@ func TestSwatchesByKeyboard(t *testing.T) {
 		s = k.SwatchRow("protein", m("story.pads"), blocks, -1, func(i int) { picked = i })
 		return []fyne.CanvasObject{s}
 	})
-	press(w, fyne.KeyTab, fyne.KeyTab, fyne.KeyRight, fyne.KeyRight)
-	if picked != -1 || focused(w) != "protein-2" {
-		t.Fatalf("arrows alone picked %d at %q", picked, focused(w))
+	press(w, fyne.KeyTab, fyne.KeyTab)
+	if picked != -1 || s.Selected() != -1 {
+		t.Fatalf("Tab alone picked %d", picked)
 	}
-	press(w, fyne.KeySpace)
-	if picked != 2 || s.Selected() != 2 || !sees(w, "✓ Chosen") {
-		t.Errorf("picked %d", picked)
+	press(w, fyne.KeySpace, fyne.KeyRight, fyne.KeyRight)
+	if picked != 2 || s.Selected() != 2 || focused(w) != "protein-2" || !sees(w, "✓ Chosen") {
+		t.Errorf("picked %d, keyboard at %q", picked, focused(w))
 	}
-	press(w, fyne.KeyEnd, fyne.KeySpace)
-	if picked != kit.CouldNotTell || s.Selected() != kit.CouldNotTell {
-		t.Errorf("picked %d for what could not be told", picked)
+	press(w, fyne.KeyEnd)
+	if picked != kit.CouldNotTell || s.Selected() != kit.CouldNotTell || focused(w) != "protein-unclear" {
+		t.Errorf("picked %d for what could not be told, keyboard at %q", picked, focused(w))
+	}
+	press(w, fyne.KeyLeft)
+	if last := len(blocks) - 1; picked != last || s.Selected() != last {
+		t.Errorf("picked %d back from what could not be told", picked)
 	}
 	// R09 and R12: each block has its printed value, and the page says what
 	// the squares are for.
@@ -575,5 +579,56 @@ func TestProbe(t *testing.T) {
 	pos := got["start-test"]
 	if o := find(t, w, "start-test"); fyne.CurrentApp().Driver().AbsolutePositionForObject(o) != fyne.NewPos(pos.X, pos.Y) {
 		t.Errorf("the toolkit has it elsewhere than %v", pos)
+	}
+}
+
+// TestSwatchesOnOneLine: up to seven blocks stand beside each other in the
+// largest type and two languages, each with its unit.
+func TestSwatchesOnOneLine(t *testing.T) {
+	seven := slices.Clone(blocks)
+	for i, v := range []string{"3000", "≥ 20000"} {
+		seven = append(seven, kit.Swatch{Value: v, Unit: "mg/dL", Grade: m("story.much"), RGB: [3]uint8{20, 60, 90}, Step: len(blocks) + i})
+	}
+	for _, scale := range kit.Scales() {
+		look := kit.Look{Scale: scale}
+		dress(t, look)
+		k := kit.New(long(t), look)
+		w := show(t, look, framed(k, k.SwatchRow("protein", m("story.pads"), seven, 2, nil)))
+		for _, size := range []fyne.Size{{Width: 1280, Height: 800}, {Width: 960, Height: 640}, {Width: 1280, Height: 800}} {
+			w.Resize(size)
+			kittest.Settle(w.Canvas())
+			first := line(t, w, "protein-0")
+			for _, id := range []string{"protein-1", "protein-4", "protein-6"} {
+				if l := line(t, w, id); l.Y != first.Y || l.W < 44 || l.X+l.W > size.Width {
+					t.Errorf("%.0f %% in %v: %s is at %.0f,%.0f, %.0f wide; the first is at %.0f", scale*100, size, id, l.X, l.Y, l.W, first.Y)
+				}
+			}
+			for _, trouble := range kittest.Check(w.Canvas()) {
+				t.Errorf("%.0f %% in %v: %v", scale*100, size, trouble)
+			}
+		}
+		if !sees(w, "mg/dL") {
+			t.Error("the unit is not shown")
+		}
+	}
+}
+
+// TestHoverIsNoChoice: what the pointer is on does not look chosen.
+func TestHoverIsNoChoice(t *testing.T) {
+	for _, ink := range kit.Inks() {
+		look := kit.Look{Scale: 1, Ink: ink}
+		dress(t, look)
+		k := kit.New(english(t), look)
+		w := show(t, look, k.Choice("first", m("story.ask"), []kit.Option{{ID: "yes", Label: m("do.yes")}, {ID: "no", Label: m("do.no")}}, "yes", nil))
+		body := func(id string) *canvas.Rectangle {
+			return find(t, w, id).(*kit.Row).Parts()[1].(*canvas.Rectangle)
+		}
+		before := *body("first-no")
+		find(t, w, "first-no").(*kit.Row).MouseIn(nil)
+		chosen, hovered := body("first-yes"), body("first-no")
+		if hovered.FillColor != before.FillColor || hovered.StrokeWidth <= before.StrokeWidth || hovered.StrokeWidth >= chosen.StrokeWidth {
+			t.Errorf("%s: under the pointer %v %.1f, before %v %.1f, chosen %v %.1f", inkNames[ink], hovered.FillColor, hovered.StrokeWidth,
+				before.FillColor, before.StrokeWidth, chosen.FillColor, chosen.StrokeWidth)
+		}
 	}
 }

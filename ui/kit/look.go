@@ -47,6 +47,7 @@ const (
 	gap       = 16
 	gapCard   = 24
 	ringWidth = 3
+	hoverMore = 1  // how much heavier the frame is under the pointer; what is chosen is heavier still
 	ringRoom  = 7  // how far the ring reaches out: some ground, then the ring
 	gapTap    = 12 // between things to tap; the ring of one does not touch the next
 	target    = 48 // least height and width of a thing to tap

@@ -5,6 +5,7 @@ import (
 	"image/color"
 	"math"
 	"strconv"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -16,6 +17,7 @@ import (
 // Swatch is one colour block of a printed chart.
 type Swatch struct {
 	Value string    // as printed: "30", "1+", "neg"
+	Unit  string    // of the value, small under it; "" for none
 	Grade model.Msg // the grade in words; may be zero
 	RGB   [3]uint8  // about its colour, to find the row by
 	Step  int       // its place on the chart, from 0
@@ -34,7 +36,7 @@ type Swatches struct {
 }
 
 // SwatchRow makes one. selected is an index, CouldNotTell, or -1 for none;
-// changed gets the same. Left and right move between the blocks.
+// changed gets the same. An arrow chooses what it comes to, as in a [Choice].
 func (k *Kit) SwatchRow(id string, label model.Msg, blocks []Swatch, selected int, changed func(int)) *Swatches {
 	s := &Swatches{changed: changed}
 	s.hold(s, k.Tight())
@@ -42,7 +44,7 @@ func (k *Kit) SwatchRow(id string, label model.Msg, blocks []Swatch, selected in
 		s.box.Add(k.label(label))
 	}
 	s.box.Add(k.BothSmall(model.T("kit.swatch-help")))
-	row := container.New(&flow{gap: gapTap, top: true})
+	row := container.New(&swatchLine{s: s})
 	for i, b := range blocks {
 		c := k.swatchCell(id+"-"+strconv.Itoa(b.Step), b, i == selected)
 		c.act = func() { s.pick(i) }
@@ -73,15 +75,18 @@ func (s *Swatches) pick(i int) {
 	}
 }
 
-// move goes along the blocks and on to "could not tell"; it chooses nothing,
-// since a wrong colour slipped past would be a wrong reading.
+// move goes along the blocks and on to "could not tell", and chooses where it
+// stops: a ring around one block and a tick on another would be read as a choice
+// that was never made.
 func (s *Swatches) move(from int, ev *fyne.KeyEvent) bool {
 	to, ok := step(from, len(s.cells)+1, ev)
 	if ok && to != from {
 		if to == len(s.cells) {
 			focus(s.tell)
+			s.pick(CouldNotTell)
 		} else {
 			focus(s.cells[to])
+			s.pick(to)
 		}
 	}
 	return ok
@@ -103,31 +108,70 @@ func (s *Swatches) Selected() int {
 type swatchCell struct {
 	control
 	on     bool
-	chosen *Text
+	block  Swatch
+	side   float32 // of the square
+	number *Text
 	value  *Text
+	unit   *Text
 	grade  *Text
+	chosen *Text
 }
 
+// Measures of a cell in units; the widths of natural grow with the text.
+const (
+	swatchPad   = 6
+	swatchLeast = 44 // width of a cell
+	swatchMost  = 7  // cells that share a line, as long as they are not below the least
+)
+
 func (k *Kit) swatchCell(id string, b Swatch, on bool) *swatchCell {
-	c := &swatchCell{on: on}
-	c.k, c.id, c.label = k, id, b.Value
+	c := &swatchCell{on: on, block: b}
+	c.k, c.id, c.label = k, id, strings.TrimSpace(b.Value+" "+b.Unit)
 	square := canvas.NewRaster(func(w, h int) image.Image { return swatchImage(w, h, b.RGB, b.Step) })
-	side := max(k.px(72), 72)
-	square.SetMinSize(fyne.NewSquareSize(side))
+	c.side = max(k.px(72), 72)
 	plate := canvas.NewCircle(hex(0xFFFFFF))
 	plate.StrokeColor, plate.StrokeWidth = hex(0x000000), 1.5
-	number := newText(run{strconv.Itoa(b.Step + 1), k.px(sizeSmall), true, hex(0x000000)})
-	number.align = fyne.TextAlignCenter
-	c.value = newText(run{b.Value, k.px(sizeText), true, k.pal.Ink})
-	c.grade = newText(run{k.t(b.Grade), k.px(sizeSmall), false, k.pal.Ink}, run{k.t2(b.Grade), k.px(sizeSmall), false, k.pal.Muted})
-	c.chosen = newText(run{"✓ " + k.t(model.T("kit.chosen")), k.px(sizeSmall), true, k.pal.Ink})
-	for _, t := range []*Text{c.value, c.grade, c.chosen} {
+	c.number, c.value, c.unit, c.grade, c.chosen = newText(), newText(), newText(), newText(), newText()
+	for _, t := range []*Text{c.number, c.value, c.unit, c.grade, c.chosen} {
 		t.align = fyne.TextAlignCenter
 	}
-	picture := container.New(swatchLayout{side, k.px(30)}, square, plate, number)
+	for i := range c.words() {
+		c.set(i, 1)
+	}
+	c.numbered()
+	picture := container.New(swatchLayout{c}, square, plate, c.number)
 	c.paint = c.colours
-	c.start(c, container.New(column{2}, picture, c.value, c.grade, c.chosen), 10, 10)
+	c.start(c, container.New(column{2}, picture, c.value, c.unit, c.grade, c.chosen), swatchPad, 10)
 	return c
+}
+
+// words are the texts under the square, from above.
+func (c *swatchCell) words() []*Text { return []*Text{c.value, c.unit, c.grade, c.chosen} }
+
+// set writes one of the words, smaller by a factor.
+func (c *swatchCell) set(word int, factor float32) {
+	k := c.k
+	text, small := k.px(sizeText)*factor, k.px(sizeSmall)*factor
+	switch t := c.words()[word]; t {
+	case c.value:
+		t.setRuns([]run{{c.block.Value, text, true, k.pal.Ink}})
+	case c.unit:
+		t.setRuns([]run{{c.block.Unit, small, false, k.pal.Ink}})
+		if c.block.Unit == "" {
+			t.Hide()
+		}
+	case c.grade:
+		t.setRuns([]run{{k.t(c.block.Grade), small, false, k.pal.Ink}, {k.t2(c.block.Grade), small, false, k.pal.Muted}})
+	case c.chosen:
+		t.setRuns([]run{{"✓ " + k.t(model.T("kit.chosen")), small, true, k.pal.Ink}})
+	}
+}
+
+// plate is how wide the ground of the number is.
+func (c *swatchCell) plate() float32 { return min(c.k.px(30), c.side*0.6) }
+
+func (c *swatchCell) numbered() {
+	c.number.setRuns([]run{{strconv.Itoa(c.block.Step + 1), c.plate() * sizeSmall / 30, true, hex(0x000000)}})
 }
 
 // natural gives all cells of a row about the same width.
@@ -135,11 +179,119 @@ func (c *swatchCell) natural() float32 {
 	return min(max(c.control.natural(), c.k.px(118)), c.k.px(170))
 }
 
+// swatchLine sets the blocks beside each other, all equally wide, and makes
+// them narrower rather than begin another line: the darkest blocks must not be
+// the ones that have to be scrolled to.
+type swatchLine struct {
+	s     *Swatches
+	width float32 // as last laid out; MinSize must know it
+	cell  float32 // the width the words were last made to fit
+	ideal float32 // width of a cell with all the room
+}
+
+// split is how many cells stand on a line, and how wide each is.
+func (l *swatchLine) split(n int) (perLine int, cell float32) {
+	if l.ideal == 0 {
+		for _, c := range l.s.cells {
+			l.ideal = max(l.ideal, c.natural())
+		}
+	}
+	share := func(n int) float32 { return (l.width+gapTap)/float32(n) - gapTap }
+	if l.width == 0 || share(n) >= l.ideal {
+		return n, l.ideal
+	}
+	perLine = min(n, swatchMost)
+	for perLine > 1 && share(perLine) < swatchLeast {
+		perLine--
+	}
+	lines := (n + perLine - 1) / perLine
+	perLine = (n + lines - 1) / lines
+	return perLine, min(share(perLine), l.ideal)
+}
+
+// fit makes the words of all cells as large as the longest of them allows, but
+// never smaller than at the first text size; a word that is still too long is
+// broken.
+func (l *swatchLine) fit(cell float32) {
+	if cell == l.cell {
+		return
+	}
+	l.cell = cell
+	cells := l.s.cells
+	room := cell - 2*swatchPad
+	for word := range cells[0].words() {
+		longest := float32(1)
+		for _, c := range cells {
+			c.set(word, 1)
+			longest = max(longest, c.words()[word].least)
+		}
+		factor := min(max(room/longest, 1/cells[0].k.look.scale()), 1)
+		for _, c := range cells {
+			if factor < 1 {
+				c.set(word, factor)
+			}
+			t := c.words()[word]
+			t.least = min(t.least, room)
+		}
+	}
+	for _, c := range cells {
+		c.side = min(max(c.k.px(72), 72), room)
+		c.numbered()
+		c.Refresh()
+	}
+}
+
+func (l *swatchLine) Layout(objs []fyne.CanvasObject, size fyne.Size) {
+	l.width = size.Width
+	if len(objs) == 0 {
+		return
+	}
+	perLine, cell := l.split(len(objs))
+	l.fit(cell)
+	y := float32(0)
+	for from := 0; from < len(objs); from += perLine {
+		line := objs[from:min(from+perLine, len(objs))]
+		high := float32(0)
+		for _, o := range line {
+			high = max(high, heightAt(o, cell))
+		}
+		for i, o := range line {
+			o.Move(fyne.NewPos(float32(i)*(cell+gapTap), y))
+			o.Resize(fyne.NewSize(cell, high))
+		}
+		y += high + gapTap
+	}
+}
+
+func (l *swatchLine) MinSize(objs []fyne.CanvasObject) fyne.Size {
+	if len(objs) == 0 {
+		return fyne.Size{}
+	}
+	perLine, _ := l.split(len(objs))
+	s := fyne.NewSize(swatchLeast, -gapTap)
+	for from := 0; from < len(objs); from += perLine {
+		high := float32(0)
+		for _, o := range objs[from:min(from+perLine, len(objs))] {
+			high = max(high, o.MinSize().Height)
+		}
+		s.Height += high + gapTap
+	}
+	return s
+}
+
+func (l *swatchLine) natural(objs []fyne.CanvasObject) float32 {
+	was := l.width
+	l.width = 0
+	n, cell := l.split(len(objs))
+	l.width = was
+	return max(float32(n)*(cell+gapTap)-gapTap, 0)
+}
+
 func (c *swatchCell) colours() {
 	p := c.k.pal
 	c.body.FillColor, c.body.StrokeColor, c.body.StrokeWidth = p.Card, p.Line, p.Border
 	if c.hovered {
-		c.body.StrokeColor, c.body.StrokeWidth = p.Ink, 3
+		c.body.StrokeColor, c.body.StrokeWidth = p.Ink, p.Border+hoverMore
 	}
 	word := clear
 	if c.on {
@@ -150,20 +302,21 @@ func (c *swatchCell) colours() {
 }
 
 // swatchLayout centres the square and sets the number on a plate inside it.
-type swatchLayout struct{ side, plate float32 }
+type swatchLayout struct{ c *swatchCell }
 
 func (l swatchLayout) Layout(objs []fyne.CanvasObject, s fyne.Size) {
-	objs[0].Resize(fyne.NewSquareSize(l.side))
-	objs[0].Move(fyne.NewPos((s.Width-l.side)/2, 0))
-	at := fyne.NewPos((s.Width-l.plate)/2, (l.side-l.plate)/2)
-	objs[1].Resize(fyne.NewSquareSize(l.plate))
+	side, plate := l.c.side, l.c.plate()
+	objs[0].Resize(fyne.NewSquareSize(side))
+	objs[0].Move(fyne.NewPos((s.Width-side)/2, 0))
+	at := fyne.NewPos((s.Width-plate)/2, (side-plate)/2)
+	objs[1].Resize(fyne.NewSquareSize(plate))
 	objs[1].Move(at)
-	h := heightAt(objs[2], l.plate)
-	objs[2].Resize(fyne.NewSize(l.plate, h))
-	objs[2].Move(fyne.NewPos(at.X, at.Y+(l.plate-h)/2))
+	h := heightAt(objs[2], plate)
+	objs[2].Resize(fyne.NewSize(plate, h))
+	objs[2].Move(fyne.NewPos(at.X, at.Y+(plate-h)/2))
 }
 
-func (l swatchLayout) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.NewSquareSize(l.side) }
+func (l swatchLayout) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.NewSquareSize(l.c.side) }
 
 // swatchImage draws the block inside its neutral grey, with one slanting line
 // for each step above the lowest, so that the order can be counted in grey.
