@@ -28,7 +28,7 @@ func (k *Kit) Countdown() *Countdown {
 }
 
 // Set shows the time left, rounded up so that 0 means now, and the next pad's
-// name. Call it from the toolkit's own goroutine.
+// name; with the zero message nothing is said of what comes next. Call it from the toolkit's own goroutine.
 func (c *Countdown) Set(left time.Duration, pad model.Msg) {
 	k := c.k
 	s := int(max((left+time.Second-1)/time.Second, 0))
@@ -45,8 +45,10 @@ func (c *Countdown) Set(left time.Duration, pad model.Msg) {
 	c.digits.least = max(c.digits.least, c.digits.runs[0].measure(wide).Width+2)
 	c.word.setRuns([]run{{k.t(unit), k.px(sizeSection), false, k.pal.Muted}, {k.t2(unit), k.px(sizeSection), false, k.pal.Muted}})
 	next := model.Msg{}
+	c.next.Hide()
 	if !pad.IsZero() {
 		next = model.T("kit.next-pad", "pad", pad)
+		c.next.Show()
 	}
 	c.next.setRuns([]run{{k.t(next), k.px(sizeStep), true, k.pal.Ink}, {k.t2(next), k.px(sizeStep), false, k.pal.Muted}})
 	for _, t := range []*Text{c.digits, c.word, c.next} {

@@ -632,3 +632,61 @@ func TestHoverIsNoChoice(t *testing.T) {
 		}
 	}
 }
+
+// TestFixedStays: what is fixed is whole and in its place however far the page
+// is scrolled, in the largest type and two languages.
+func TestFixedStays(t *testing.T) {
+	for _, next := range []model.Msg{{}, m("story.pad")} {
+		look := kit.Look{Scale: 2}
+		dress(t, look)
+		k := kit.New(long(t), look)
+		c := k.Countdown()
+		c.Set(42*time.Second, next)
+		var many []fyne.CanvasObject
+		for range 10 {
+			many = append(many, k.Both(m("story.para")))
+		}
+		p := k.Page(kit.PageParts{Title: m("story.title"), Fixed: c, Content: many, Back: k.Button("back", m("do.back"), nothing)})
+		w := show(t, look, p)
+		for _, y := range []float32{0, 300} {
+			p.ScrollTo(y)
+			kittest.Settle(w.Canvas())
+			for _, n := range kittest.Nodes(w.Canvas()) {
+				if n.Object == fyne.CanvasObject(c) {
+					if cut := n.Box.Cut(n.Clip); cut.H < n.Box.H-0.5 || cut.W < n.Box.W-0.5 || n.Box.H < 200 {
+						t.Errorf("scrolled by %.0f, next %q: of %v only %v is seen", y, next.Key, n.Box, cut)
+					}
+				}
+			}
+			for _, trouble := range kittest.Check(w.Canvas()) {
+				t.Error(trouble)
+			}
+		}
+	}
+}
+
+// TestBarLeavesRoom: a bar never takes more than its share, and all of it can
+// be come to.
+func TestBarLeavesRoom(t *testing.T) {
+	look := kit.Look{Scale: 2}
+	dress(t, look)
+	k := kit.New(long(t), look)
+	p := pages["words"](k)
+	w := show(t, look, p)
+	p.SetBar(k.Notice(kit.NoticeFailed, m("story.not-saved"), k.Button("close-notice", m("do.close"), func() { p.SetBar(nil) })))
+	for _, size := range []fyne.Size{{Width: 1280, Height: 800}, {Width: 960, Height: 640}} {
+		w.Resize(size)
+		kittest.Settle(w.Canvas())
+		for _, trouble := range kittest.Check(w.Canvas()) {
+			t.Errorf("%v: %v", size, trouble)
+		}
+		shut := find(t, w, "close-notice")
+		w.Canvas().Focus(shut.(fyne.Focusable))
+		kittest.Settle(w.Canvas())
+		for _, n := range kittest.Nodes(w.Canvas()) {
+			if n.Object == shut && (n.Box.Cut(n.Clip).H < n.Box.H-0.5 || n.Clip.H > size.Height*0.4+1) {
+				t.Errorf("%v: the button is at %v, the bar at %v", size, n.Box, n.Clip)
+			}
+		}
+	}
+}

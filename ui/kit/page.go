@@ -13,6 +13,7 @@ type PageParts struct {
 	Title   model.Msg         // where you are and whose data it is
 	Mark    fyne.CanvasObject // the person's leaf, before the title
 	Help    *Button           // top right
+	Fixed   fyne.CanvasObject // under the head, never scrolled, such as a countdown; may be nil
 	Content []fyne.CanvasObject
 	Back    *Button             // bottom left; Escape presses it
 	Others  []fyne.CanvasObject // between the two
@@ -29,6 +30,8 @@ type Page struct {
 	content *fyne.Container
 	scroll  *container.Scroll
 	bar     *fyne.Container // for a SavedBar, above the buttons
+	barView *container.Scroll
+	still   *container.Scroll // around what is Fixed; it scrolls only where the window is lower than that
 	head    fyne.CanvasObject
 	fixed   *fyne.Container // holds the head above the scrolling part, or
 	moving  *fyne.Container // inside it, where little room is left
@@ -38,7 +41,15 @@ type Page struct {
 func (k *Kit) Page(parts PageParts) *Page {
 	p := &Page{parts: parts, content: k.Column(parts.Content...), bar: container.New(column{0}),
 		fixed: container.New(column{0}), moving: container.New(column{0})}
-	p.bar.Hide()
+	// The margins leave room for the rings of what has the keyboard.
+	p.barView = container.NewVScroll(container.New(inset{gapCard, gapSmall}, p.bar))
+	p.barView.Hide()
+	p.still = container.NewVScroll(container.New(column{0}))
+	p.still.Hide()
+	if parts.Fixed != nil {
+		p.still.Content = container.New(inset{gapCard, gapSmall}, parts.Fixed)
+		p.still.Show()
+	}
 	head := fyne.CanvasObject(k.Title(parts.Title))
 	if parts.Mark != nil {
 		head = container.New(beside{gap: 12}, parts.Mark, head)
@@ -54,7 +65,7 @@ func (k *Kit) Page(parts PageParts) *Page {
 	p.head = container.New(inset{gapCard, gapTap}, head)
 	p.fixed.Add(p.head)
 	p.scroll = container.NewVScroll(container.New(column{0}, p.moving, container.New(pageMargin{k.px(sizeText) * 46}, p.content)))
-	body := []fyne.CanvasObject{canvas.NewRectangle(k.pal.Paper), p.fixed, p.scroll, p.bar}
+	body := []fyne.CanvasObject{canvas.NewRectangle(k.pal.Paper), p.fixed, p.still, p.scroll, p.barView}
 	if parts.Back != nil || parts.Main != nil || len(parts.Others) > 0 {
 		ends := container.New(corners{gap: gap}, orNothing(parts.Back), orNothing(parts.Main))
 		foot := container.New(column{gapSmall})
@@ -85,13 +96,15 @@ func (p *Page) SetContent(objs ...fyne.CanvasObject) {
 	p.Refresh()
 }
 
-// SetBar puts a [Kit.SavedBar] above the buttons; nil takes it away.
+// SetBar puts a [Kit.SavedBar] above the buttons; nil takes it away. What is
+// higher than its share of the page scrolls in it.
 func (p *Page) SetBar(o fyne.CanvasObject) {
 	p.bar.RemoveAll()
-	p.bar.Hide()
+	p.barView.Hide()
+	p.barView.ScrollToTop()
 	if o != nil {
 		p.bar.Add(o)
-		p.bar.Show()
+		p.barView.Show()
 	}
 	p.Refresh()
 }
@@ -155,51 +168,65 @@ func (p *Page) keepHead(fixed bool) {
 // the head gives way.
 const leastMiddle = 0.4
 
-// pageLayout: ground, head, scrolling middle, bar, feet.
+// mostBar is the share of a page's height that a bar may take.
+const mostBar = 0.4
+
+// pageLayout: ground, head, what is fixed, scrolling middle, bar, feet.
 type pageLayout struct{ p *Page }
 
 func (l pageLayout) Layout(objs []fyne.CanvasObject, size fyne.Size) {
 	objs[0].Move(fyne.NewPos(0, 0))
 	objs[0].Resize(size)
-	scroll, bar := l.p.scroll, l.p.bar
 	bottom := size.Height
-	if len(objs) > 4 {
-		fh := heightAt(objs[4], size.Width)
+	if len(objs) > 5 {
+		fh := heightAt(objs[5], size.Width)
 		bottom -= fh
-		objs[4].Move(fyne.NewPos(0, bottom))
-		objs[4].Resize(fyne.NewSize(size.Width, fh))
+		objs[5].Move(fyne.NewPos(0, bottom))
+		objs[5].Resize(fyne.NewSize(size.Width, fh))
 	}
-	if bar.Visible() {
-		w := size.Width - 2*gapCard
-		bh := heightAt(bar, w)
-		bottom -= bh + gapSmall
-		bar.Move(fyne.NewPos(gapCard, bottom))
-		bar.Resize(fyne.NewSize(w, bh))
+	if bar := l.p.barView; bar.Visible() {
+		bh := min(heightAt(bar.Content, size.Width), size.Height*mostBar)
+		bottom -= bh
+		place(bar, bottom, fyne.NewSize(size.Width, bh))
 	}
-	h := heightAt(l.p.head, size.Width)
-	l.p.keepHead(bottom-h >= size.Height*leastMiddle)
+	h, still := heightAt(l.p.head, size.Width), float32(0)
+	if l.p.still.Visible() {
+		still = min(heightAt(l.p.still.Content, size.Width), bottom)
+	}
+	l.p.keepHead(bottom-h-still >= size.Height*leastMiddle)
 	if len(l.p.fixed.Objects) == 0 {
 		h = 0
 	}
 	l.p.fixed.Move(fyne.NewPos(0, 0))
 	l.p.fixed.Resize(fyne.NewSize(size.Width, h))
-	room := fyne.NewSize(size.Width, max(bottom-h, 0))
-	scroll.Move(fyne.NewPos(0, h))
-	heightAt(scroll.Content, room.Width)
-	if scroll.Size() == room {
-		scroll.Refresh()
+	if l.p.still.Visible() {
+		place(l.p.still, h, fyne.NewSize(size.Width, still))
+		h += still
+	}
+	heightAt(l.p.scroll.Content, size.Width)
+	place(l.p.scroll, h, fyne.NewSize(size.Width, max(bottom-h, 0)))
+}
+
+// place gives a scrolling part its room, and lets it look at its content anew.
+func place(s *container.Scroll, y float32, size fyne.Size) {
+	s.Move(fyne.NewPos(0, y))
+	if s.Size() == size {
+		s.Refresh()
 	} else {
-		scroll.Resize(room)
+		s.Resize(size)
 	}
 }
 
 func (l pageLayout) MinSize(objs []fyne.CanvasObject) fyne.Size {
-	s := fyne.NewSize(max(l.p.head.MinSize().Width, l.p.scroll.Content.MinSize().Width), 120)
-	for _, o := range objs[3:] {
+	s := fyne.NewSize(l.p.head.MinSize().Width, 120)
+	for _, o := range []*container.Scroll{l.p.still, l.p.scroll, l.p.barView} {
 		if o.Visible() {
-			m := o.MinSize()
-			s.Width, s.Height = max(s.Width, m.Width), s.Height+m.Height
+			s.Width = max(s.Width, o.Content.MinSize().Width)
 		}
+	}
+	for _, o := range objs[5:] {
+		m := o.MinSize()
+		s.Width, s.Height = max(s.Width, m.Width), s.Height+m.Height
 	}
 	return s
 }
