@@ -4,6 +4,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/widget"
 
 	"quietwater/model"
@@ -16,6 +17,7 @@ type Entry struct {
 	id, label string
 	ring      *canvas.Rectangle
 	focus     Palette
+	byMouse   bool // the keyboard comes from a mouse button that is still down
 }
 
 func (k *Kit) entry(id, label string, text string, lines int, changed func(string)) (*Entry, *fyne.Container) {
@@ -43,12 +45,32 @@ func (e *Entry) AccessibilityLabel() string { return e.label }
 // AccessibilityRole of a box with text.
 func (e *Entry) AccessibilityRole() fyne.AccessibleRole { return fyne.AccessibleRoleText }
 
-// FocusGained shows the ring and brings the box into view.
+// FocusGained shows the ring and brings the box into view, if it was not the
+// mouse that chose it.
 func (e *Entry) FocusGained() {
 	e.Entry.FocusGained()
 	e.ring.StrokeColor = e.focus.Focus
 	e.ring.Refresh()
-	reveal(e)
+	if !e.byMouse {
+		reveal(e)
+	}
+}
+
+// MouseDown takes the keyboard and leaves the page where it is: were the box to
+// move, the button would be let go over something else, which would take the
+// keyboard away again.
+func (e *Entry) MouseDown(ev *desktop.MouseEvent) {
+	e.byMouse = true
+	e.Entry.MouseDown(ev)
+	e.byMouse = false
+}
+
+// MouseUp brings the box into view now that the click is over.
+func (e *Entry) MouseUp(ev *desktop.MouseEvent) {
+	e.Entry.MouseUp(ev)
+	if c := canvasOf(e); c != nil && c.Focused() == fyne.Focusable(e) {
+		reveal(e)
+	}
 }
 
 // FocusLost takes the ring away.

@@ -12,6 +12,7 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/test"
 
 	"quietwater/model"
@@ -688,5 +689,33 @@ func TestBarLeavesRoom(t *testing.T) {
 				t.Errorf("%v: the button is at %v, the bar at %v", size, n.Box, n.Clip)
 			}
 		}
+	}
+}
+
+// TestClickOnHalfABox: the page stands still until the mouse button is up.
+func TestClickOnHalfABox(t *testing.T) {
+	dress(t, light)
+	k := kit.New(english(t), light)
+	far := k.Column()
+	for range 40 {
+		far.Add(k.Text(m("story.para")))
+	}
+	p := framed(k, far, k.Field(kit.Ask{ID: "name", Label: m("story.note")}, "", nil))
+	w := show(t, light, p)
+	kittest.Settle(w.Canvas())
+	box := find(t, w, "name").(*kit.Entry)
+	box.MouseDown(&desktop.MouseEvent{Button: desktop.MouseButtonPrimary})
+	if p.Offset() != 0 || focused(w) != "name" {
+		t.Errorf("with the button down the page is at %.0f and the keyboard at %q", p.Offset(), focused(w))
+	}
+	box.MouseUp(&desktop.MouseEvent{Button: desktop.MouseButtonPrimary})
+	if p.Offset() == 0 || focused(w) != "name" {
+		t.Errorf("after the click the page is at %.0f and the keyboard at %q", p.Offset(), focused(w))
+	}
+	p.ScrollTo(0)
+	w.Canvas().Unfocus()
+	w.Canvas().Focus(box)
+	if p.Offset() == 0 {
+		t.Error("the keyboard went to a box out of view")
 	}
 }
