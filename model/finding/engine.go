@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"quietwater/model"
+	"quietwater/model/strip"
 )
 
 // New makes a finding of a rule with its texts. variant is "" for the plain
@@ -187,16 +188,16 @@ func (r Result) QuietState() Quiet {
 	return Silent
 }
 
+// newestUnjudged reports a newest test of which something could not be told. A
+// test without any pad told nothing at all.
 func (h *History) newestUnjudged() bool {
 	if len(h.Tests) == 0 {
 		return false
 	}
-	for _, p := range h.Tests[len(h.Tests)-1].Verdict.Pads {
-		if p.Standing == 0 {
-			return true
-		}
-	}
-	return false
+	pads := h.Tests[len(h.Tests)-1].Verdict.Pads
+	return len(pads) == 0 || slices.ContainsFunc(pads, func(p strip.Pad) bool {
+		return p.Standing == strip.NotJudged || slices.Contains(p.Reasons, strip.NeedsCreatinine)
+	})
 }
 
 // severe reports a symptom whose newest record is 3.

@@ -32,6 +32,7 @@ var rules = []*Rule{
 	diluteSample,
 	staleStrip,
 	lateReading,
+	padMissing,
 	packAgeAssumed,
 	proteinCleared,
 	infectionStripOnly,

@@ -1,6 +1,7 @@
 package finding
 
 import (
+	"cmp"
 	"slices"
 
 	"quietwater/model"
@@ -23,6 +24,26 @@ func (t proteinTest) firm() bool { return t.positive() && t.pad.Standing >= stri
 
 func (t proteinTest) evidence() []Evidence {
 	return t.Evidence(model.Protein, model.Albumin, model.Creatinine, model.SpecificGravity, model.PH)
+}
+
+// read says what the strip itself showed: a person without a protein pad must
+// find her two pads again, not a grade we made of them.
+func (t proteinTest) read() model.Msg {
+	if t.pad.Value.Code != model.Albumin {
+		return model.T("finding.read.protein", "grade", t.pad.Grade)
+	}
+	albumin := quantity(t.pad.Value)
+	c, ok := t.Verdict.Pad(model.Creatinine)
+	if !ok || carries(strip.NeedsCreatinine)(t.pad) {
+		return model.T("finding.read.albumin", "albumin", albumin)
+	}
+	return model.T("finding.read.ratio", "albumin", albumin, "creatinine", quantity(c.Value))
+}
+
+// quantity is a pad's number as it was written, with its unit.
+func quantity(v model.Value) model.Quantity {
+	it, _ := model.Find(model.Strip, v.Code)
+	return model.Quantity{Typed: v.Text(), UCUM: cmp.Or(v.Unit, it.DefaultUnit())}
 }
 
 // proteinTests are the recent tests that say something about protein.

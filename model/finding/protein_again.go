@@ -27,5 +27,5 @@ func evalProteinAgain(r *Rule, h *History) []Finding {
 		return nil
 	}
 	ev := append(tests[i].evidence(), tests[j].evidence()...)
-	return []Finding{h.New(r, Soon, "", ev, "grade", tests[j].pad.Grade, "first", tests[i].When()).InDays(7)}
+	return []Finding{h.New(r, Soon, "", ev, "read", tests[j].read(), "first", tests[i].When()).InDays(7)}
 }

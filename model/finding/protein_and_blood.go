@@ -42,7 +42,7 @@ func evalProteinAndBlood(r *Rule, h *History) []Finding {
 			return Finding{}, false
 		}
 		ev := t.Evidence(model.Protein, model.Albumin, model.Creatinine, model.Blood)
-		args := []any{"grade", p.Grade, "blood", b.Grade}
+		args := []any{"read", proteinTest{t, p}.read(), "blood", b.Grade}
 		if rise := h.creatinineRise(t.When()); len(rise) > 0 {
 			return h.New(r, Today, "creatinine", append(ev, rise...), args...), true
 		}

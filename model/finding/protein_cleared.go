@@ -25,5 +25,5 @@ func evalProteinCleared(r *Rule, h *History) []Finding {
 		return nil
 	}
 	ev := append(tests[n-2].evidence(), tests[n-1].evidence()...)
-	return []Finding{h.New(r, Note, "", ev, "grade", tests[n-2].pad.Grade, "first", tests[n-2].When())}
+	return []Finding{h.New(r, Note, "", ev, "read", tests[n-2].read(), "first", tests[n-2].When())}
 }

@@ -34,7 +34,7 @@ func evalProteinHigh(r *Rule, h *History) []Finding {
 		fresh, isNew := h.newSwelling(t.When())
 		worse, isBad := h.near(t.When(), SymptomSpan, 2, "face-swelling", "ankle-swelling")
 		ev := proteinTest{t, p}.evidence()
-		args := []any{"grade", p.Grade}
+		args := []any{"read", proteinTest{t, p}.read()}
 		stale := p.Standing == strip.NotJudged
 		known := h.usuallyHigh(tests, t)
 		switch {

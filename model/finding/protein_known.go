@@ -30,14 +30,14 @@ func evalProteinKnown(r *Rule, h *History) []Finding {
 	if i, j, ok := h.higherPair(tests); ok {
 		usual, _ := h.usual(tests, i, j)
 		ev := append(tests[i].evidence(), tests[j].evidence()...)
-		return []Finding{h.New(r, Soon, "higher", ev, "grade", tests[j].pad.Grade, "usual", usual, "first", tests[i].When()).InDays(7)}
+		return []Finding{h.New(r, Soon, "higher", ev, "read", tests[j].read(), "usual", usual, "first", tests[i].When()).InDays(7)}
 	}
 	today := model.At(h.Now).DayIn(h.Zone)
 	for _, t := range tests {
 		d := t.When().DayIn(h.Zone)
 		sameMonth := d.Year() == today.Year() && d.Month() == today.Month()
 		if sameMonth && t.positive() && h.proteinKnown(t.When()) {
-			return []Finding{h.New(r, Note, "", t.evidence(), "grade", t.pad.Grade)}
+			return []Finding{h.New(r, Note, "", t.evidence(), "read", t.read())}
 		}
 	}
 	return nil

@@ -18,10 +18,12 @@ var proteinOnce = &Rule{
 		{"again from", 18, "h", model.Cite{Source: model.OurChoice}},
 		{"again until", 48, "h", model.Cite{Source: model.OurChoice}},
 		{"concentrated from", strip.ConcentratedFrom, "{SG}", model.Cite{Source: "simerville2005", At: "causes of false results"}},
+		// 150 mg/L over the 300 mg/dL that charts print at most is 50 mg/g: 1+ by the ratio.
+		ours("albumin without creatinine (50 mg/g at creatinine 300 mg/dL) from", strip.AlbuminAlone, "mg/L"),
 		{"alkaline from", strip.AlkalineFrom, "[pH]", model.Cite{Source: "simerville2005", At: "causes of false results"}},
 	},
 	Cites:    []model.Cite{{Source: "nice-ng203", At: "proteinuria: confirm"}, {Source: "mcadams2024", At: "abstract"}},
-	Variants: []string{"doubtful"},
+	Variants: []string{"doubtful", "no-creatinine"},
 	Eval:     evalProteinOnce,
 }
 
@@ -43,10 +45,13 @@ func evalProteinOnce(r *Rule, h *History) []Finding {
 		return nil // a visit is due, another strip adds nothing
 	}
 	variant := ""
-	if t.pad.Standing == strip.RetestOnly {
+	switch {
+	case carries(strip.NeedsCreatinine)(t.pad):
+		variant = "no-creatinine"
+	case t.pad.Standing == strip.RetestOnly:
 		variant = "doubtful"
 	}
-	return []Finding{h.New(r, Retest, variant, t.evidence(), "grade", t.pad.Grade).
+	return []Finding{h.New(r, Retest, variant, t.evidence(), "read", t.read()).
 		DueIn(after(t.When(), 18*time.Hour, 48*time.Hour))}
 }
 

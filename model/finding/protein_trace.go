@@ -27,6 +27,6 @@ func evalProteinTrace(r *Rule, h *History) []Finding {
 		return nil
 	}
 	morning := t.When().DayIn(h.Zone).AddDate(0, 0, 1)
-	return []Finding{h.New(r, Retest, "", t.evidence(), "grade", t.pad.Grade).
+	return []Finding{h.New(r, Retest, "", t.evidence(), "read", t.read()).
 		DueIn(Span{morning, t.When().DayIn(h.Zone).AddDate(0, 0, 8)})}
 }

@@ -252,7 +252,7 @@ func languages(t *testing.T) []string {
 }
 
 func wantedTexts() []string {
-	keys := []string{"finding.old.do", "finding.script"}
+	keys := []string{"finding.old.do", "finding.script", "finding.read.protein", "finding.read.ratio", "finding.read.albumin"}
 	for _, r := range finding.Rules() {
 		for _, v := range append([]string{""}, r.Variants...) {
 			base := "finding." + r.ID

@@ -2,6 +2,7 @@ package strip
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"time"
 
@@ -39,12 +40,13 @@ const (
 	DrankALot       Reason = "drank-a-lot"
 	VitaminC        Reason = "vitamin-c"
 	CapLeftOff      Reason = "cap-left-off"
+	NeedsCreatinine Reason = "needs-creatinine"
 )
 
 // Reasons lists every reason, so that a test can ask for its words.
 func Reasons() []Reason {
 	return []Reason{UnclearReason, Early, Late, StalePack, AgeAssumed, Dilute, Concentrated, Alkaline,
-		MenstruatingNow, AfterExercise, Feverish, DrankALot, VitaminC, CapLeftOff}
+		MenstruatingNow, AfterExercise, Feverish, DrankALot, VitaminC, CapLeftOff, NeedsCreatinine}
 }
 
 // Limits of the verdict. Sources: dilute below 1.010 and concentrated or
@@ -58,6 +60,12 @@ const (
 	LateUnknownKind  = 120   // s after the dip, when no read times are known
 	ACRAsPlus1       = 30.0  // mg/g, KDIGO 2012 category A2
 	ACRAsPlus3       = 300.0 // mg/g, KDIGO 2012 category A3
+
+	// AlbuminAlone is the albumin that may not be passed over where creatinine
+	// could not be read. Our own choice by arithmetic: charts print creatinine up
+	// to about 300 mg/dL, and 150 mg/L over 300 mg/dL is 50 mg/g; it stays at
+	// ACRAsPlus1 or above up to 500 mg/dL.
+	AlbuminAlone = 150.0 // mg/L
 )
 
 // Pad is one reading with what it is worth.
@@ -102,7 +110,7 @@ func (v Verdict) Pad(c model.Code) (Pad, bool) {
 
 // Protein is the protein pad or, where the strip has none or it shows less,
 // the albumin pad: its ratio to creatinine from 30 mg/g acts as 1+, from 300
-// as 3+.
+// as 3+. Without creatinine only much albumin speaks, as a 1+ to test again.
 func (v Verdict) Protein() (Pad, bool) {
 	p, ok := v.Pad(model.Protein)
 	a, byRatio := v.albumin()
@@ -112,13 +120,17 @@ func (v Verdict) Protein() (Pad, bool) {
 	return p, ok
 }
 
-// albumin is the albumin pad graded by its ratio to creatinine.
+// albumin is the albumin pad graded by its ratio to creatinine, or by itself
+// where there is no ratio and weighAlbumin let it stand.
 func (v Verdict) albumin() (Pad, bool) {
 	p, ok := v.Pad(model.Albumin)
-	if !ok || v.ACR == 0 {
+	alone := p.Standing > NotJudged && slices.Contains(p.Reasons, NeedsCreatinine)
+	if !ok || v.ACR == 0 && !alone {
 		return Pad{}, false
 	}
 	switch {
+	case alone:
+		p.Grade = model.Plus1
 	case v.ACR >= ACRAsPlus3:
 		p.Grade = model.Plus3
 	case v.ACR >= ACRAsPlus1:
@@ -231,6 +243,8 @@ func (v Verdict) weigh(p *Pad, e model.Entry, c Circumstances) {
 	switch p.Value.Code {
 	case model.Protein:
 		v.weighProtein(p, e)
+	case model.Albumin:
+		v.weighAlbumin(p)
 	case model.Blood:
 		if !low && (c.Menstruating || e.Says("menstruating", "yes")) {
 			p.doubt(NotJudged, MenstruatingNow)
@@ -249,6 +263,21 @@ func (v Verdict) weigh(p *Pad, e model.Entry, c Circumstances) {
 			p.doubt(Doubtful, VitaminC)
 		}
 	}
+}
+
+// weighAlbumin: albumin says nothing about the kidneys until creatinine tells
+// how thin the urine was. Only so much of it that no usual creatinine brings
+// the ratio below ACRAsPlus1 is worth another test by itself.
+func (v Verdict) weighAlbumin(p *Pad) {
+	if p.Standing == NotJudged || v.number(model.Creatinine, "mg/dL") > 0 {
+		return
+	}
+	// 15 mg/dL must be 150 mg/L, whatever the last binary digits say.
+	if alone := v.number(model.Albumin, "mg/L"); math.Round(alone*1e6)/1e6 >= AlbuminAlone {
+		p.doubt(RetestOnly, NeedsCreatinine)
+		return
+	}
+	p.doubt(NotJudged, NeedsCreatinine)
 }
 
 func (v Verdict) weighProtein(p *Pad, e model.Entry) {

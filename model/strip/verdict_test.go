@@ -122,6 +122,9 @@ func TestReasons(t *testing.T) {
 		{VitaminC, "glucose", "glucose=neg took-vitamin-c=unsure", "", Doubtful, "glucose=1+ took-vitamin-c=unsure", ""},
 		{CapLeftOff, "nitrite", "nitrite=pos cap-left-off=yes", "", Doubtful, "nitrite=neg cap-left-off=yes", ""},
 		{CapLeftOff, "nitrite", "nitrite=pos cap-left-off=unsure", "", Doubtful, "nitrite=pos cap-left-off=no", ""},
+		{NeedsCreatinine, "albumin", "albumin=10", "", NotJudged, "albumin=10 creatinine=100", ""},
+		{NeedsCreatinine, "albumin", "albumin=149 creatinine=unclear", "albumin-creatinine", NotJudged, "albumin=149 creatinine=300", "albumin-creatinine"},
+		{NeedsCreatinine, "albumin", "albumin=150 creatinine=unclear", "albumin-creatinine", RetestOnly, "albumin=150 creatinine=10", "albumin-creatinine"},
 	} {
 		covered[c.reason] = true
 		v := judge(t, c.fires, around(t, c.around))
@@ -307,8 +310,12 @@ func TestProtein(t *testing.T) {
 		grade               model.Grade
 	}{
 		{"protein pad alone", "protein=2+", "", "protein", model.Plus2},
-		{"albumin without creatinine says nothing", "albumin=150", "", "", 0},
-		{"creatinine could not be told", "albumin=150 creatinine=unclear", "", "", 0},
+		{"albumin without creatinine says nothing", "albumin=149", "", "", 0},
+		{"creatinine could not be told", "albumin=149 creatinine=unclear", "", "", 0},
+		{"much albumin without creatinine is to be tested again", "albumin=150", "", "albumin", model.Plus1},
+		{"the same in mg/dL", "albumin=15:mg/dL creatinine=unclear", "", "albumin", model.Plus1},
+		{"much albumin beside a negative protein pad", "protein=neg albumin=150", "", "albumin", model.Plus1},
+		{"much albumin beside a stronger protein pad", "protein=2+ albumin=150", "", "protein", model.Plus2},
 		{"albumin could not be told", "albumin=unclear creatinine=50", "", "", 0},
 		{"creatinine read late", "albumin=150 creatinine=50 seconds-after-dip=81", "albumin-creatinine", "", 0},
 		{"creatinine in g/L", "albumin=150 creatinine=0.5:g/L", "", "albumin", model.Plus3},
