@@ -80,14 +80,19 @@ func (k *Kit) PersonMark(leaf int, name string) *fyne.Container {
 	return container.New(beside{gap: 12}, k.Leaf(leaf, name), newText(run{name, k.px(sizeText), true, k.pal.Ink}))
 }
 
-// Leaf is the mark alone, where the name stands elsewhere.
+// Leaf is the mark alone, where the name stands elsewhere; without a name there
+// is no initial.
 func (k *Kit) Leaf(leaf int, name string) *fyne.Container {
 	pic := canvas.NewImageFromResource(tint("leaf"+string(rune('0'+max(leaf, 0)%assets.Leaves)), assets.Leaf(leaf), k.pal.Water))
 	pic.FillMode = canvas.ImageFillContain
 	pic.SetMinSize(fyne.NewSquareSize(k.px(44)))
+	name = strings.TrimSpace(name)
+	if name == "" {
+		return container.New(leafLayout{k.px(30)}, pic)
+	}
 	plate := canvas.NewCircle(k.pal.Card)
 	plate.StrokeColor, plate.StrokeWidth = k.pal.Water, 2
-	first, _ := utf8.DecodeRuneInString(strings.TrimSpace(name))
+	first, _ := utf8.DecodeRuneInString(name)
 	letter := newText(run{strings.ToUpper(string(first)), k.px(sizeSmall), true, k.pal.Ink})
 	letter.align = fyne.TextAlignCenter
 	return container.New(leafLayout{k.px(30)}, pic, plate, letter)
@@ -100,6 +105,9 @@ func (l leafLayout) Layout(objs []fyne.CanvasObject, s fyne.Size) {
 	pic := objs[0].MinSize()
 	objs[0].Resize(pic)
 	objs[0].Move(fyne.NewPos(0, 0))
+	if len(objs) == 1 {
+		return
+	}
 	at := fyne.NewPos(pic.Width-l.plate*0.6, pic.Height-l.plate*0.9)
 	objs[1].Resize(fyne.NewSquareSize(l.plate))
 	objs[1].Move(at)

@@ -7,8 +7,10 @@ import (
 	"quietwater/model"
 )
 
-// The two steps of urgency that are drawn louder than the rest.
+// The steps of urgency that are drawn louder than the rest: from soon with a
+// heavy frame, from today with amber too.
 const (
+	UrgencySoon      = 3
 	UrgencyToday     = 4
 	UrgencyEmergency = 5
 )
@@ -66,11 +68,14 @@ func (k *Kit) FindingCard(f FindingText) *fyne.Container {
 		}
 	}
 	ground := k.frame(k.pal.Card, k.pal.Line, k.pal.Border)
-	if f.Urgency >= UrgencyToday {
-		ground.StrokeColor, ground.StrokeWidth = outer.pal.Ink, max(outer.pal.Border, 1.5)
+	if f.Urgency >= UrgencySoon {
+		// Twice the frame of the other cards, in every look.
+		ground.StrokeColor, ground.StrokeWidth = outer.pal.Ink, 2*outer.pal.Border
 	}
+	// At its own height: along the whole of a tall card its level would be out
+	// of view, and the mark look empty.
 	card := container.New(inset{gapCard, gapCard}, ground,
-		container.New(beside{gap: gapCard, stretch: true}, k.TideMark(f.Urgency), say))
+		container.New(beside{gap: gapCard, top: true}, k.tideMark(f.Urgency, 96), say))
 	if f.Urgency >= UrgencyToday {
 		return outer.edged(card, outer.pal.Amber, outer.pal.Ink)
 	}

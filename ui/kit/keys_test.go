@@ -719,3 +719,57 @@ func TestClickOnHalfABox(t *testing.T) {
 		t.Error("the keyboard went to a box out of view")
 	}
 }
+
+// TestLeafWithoutAName has no letter on it, since there is none to show.
+func TestLeafWithoutAName(t *testing.T) {
+	dress(t, light)
+	k := kit.New(english(t), light)
+	for name, want := range map[string]string{"": "", "  ": "", "rosa": "R", " Águeda": "Á"} {
+		w := show(t, light, k.Leaf(1, name))
+		got, plates := "", 0
+		for _, n := range kittest.Nodes(w.Canvas()) {
+			switch o := n.Object.(type) {
+			case *canvas.Text:
+				got += o.Text
+			case *canvas.Circle:
+				plates++
+			}
+		}
+		if got != want || (plates > 0) != (want != "") {
+			t.Errorf("%q: %q on %d plates, want %q", name, got, plates, want)
+		}
+	}
+}
+
+// TestTideMarkIsSeen: the mark is drawn whole at the top of a card however tall
+// the card is, and a card that cannot wait has the heavier frame.
+func TestTideMarkIsSeen(t *testing.T) {
+	for _, ink := range kit.Inks() {
+		for _, scale := range []float32{1, 2} {
+			look := kit.Look{Scale: scale, Ink: ink}
+			dress(t, look)
+			k := kit.New(long(t), look)
+			frame := map[int]float32{}
+			for urgency := range kit.TideSteps + 1 {
+				card := k.FindingCard(finding(urgency, "story.book"))
+				w := show(t, look, framed(k, card))
+				kittest.Settle(w.Canvas())
+				for _, n := range kittest.Nodes(w.Canvas()) {
+					switch o := n.Object.(type) {
+					case *canvas.Raster:
+						if n.Box.H != 96*scale {
+							t.Errorf("%.0f %%: the mark of %d is %.0f high", scale*100, urgency, n.Box.H)
+						}
+					case *canvas.Rectangle:
+						if n.Parent.Object == fyne.CanvasObject(card) || n.Parent.Parent != nil && n.Parent.Parent.Object == fyne.CanvasObject(card) && urgency >= kit.UrgencyToday {
+							frame[urgency] = max(frame[urgency], o.StrokeWidth)
+						}
+					}
+				}
+			}
+			if frame[3] < 3 || frame[3] <= frame[2] || frame[4] < frame[3] || frame[5] < frame[3] {
+				t.Errorf("%s: the frames are %v", inkNames[ink], frame)
+			}
+		}
+	}
+}

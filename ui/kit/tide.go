@@ -16,10 +16,12 @@ const TideSteps = 5
 // TideMark is our sign for how soon: a narrow gauge, filled from below to so
 // many fifths, with a small wave on top. urgency runs from 0 (note, empty) to
 // 5 (emergency, full). The words always stand beside it.
-func (k *Kit) TideMark(urgency int) fyne.CanvasObject {
+func (k *Kit) TideMark(urgency int) fyne.CanvasObject { return k.tideMark(urgency, 76) }
+
+func (k *Kit) tideMark(urgency int, high float32) fyne.CanvasObject {
 	p := k.pal
 	r := canvas.NewRaster(func(w, h int) image.Image { return TideImage(w, h, urgency, p.Water, p.Card, p.Ink) })
-	r.SetMinSize(fyne.NewSize(k.px(24), k.px(76)))
+	r.SetMinSize(fyne.NewSize(k.px(24), k.px(high)))
 	return r
 }
 
