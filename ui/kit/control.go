@@ -41,7 +41,7 @@ func (c *control) start(self fyne.Widget, content fyne.CanvasObject, padX, padY 
 	c.body = canvas.NewRectangle(clear)
 	c.body.CornerRadius = corner
 	c.parts = []fyne.CanvasObject{c.ring, c.body, content}
-	c.lay = controlLayout{padX, padY}
+	c.lay = controlLayout{x: padX, y: padY}
 	self.(interface{ ExtendBaseWidget(fyne.Widget) }).ExtendBaseWidget(self)
 	c.repaint()
 }
@@ -153,14 +153,21 @@ func (r *controlRenderer) Refresh() {
 // controlLayout: the body fills all, so that things line up with the words
 // above them; the ring lies around it, in the space every layout of ours
 // leaves between things; the content stands in the middle.
-type controlLayout struct{ x, y float32 }
+type controlLayout struct {
+	x, y float32
+	top  bool // or at the top, where neighbours are equally high and must line up
+}
 
 func (l controlLayout) Layout(objs []fyne.CanvasObject, size fyne.Size) {
 	l.around(objs[0], objs[1], size)
 	content := objs[len(objs)-1]
 	w := max(size.Width-2*l.x, 0)
 	h := heightAt(content, w)
-	content.Move(fyne.NewPos(l.x, max((size.Height-h)/2, l.y)))
+	y := max((size.Height-h)/2, l.y)
+	if l.top {
+		y = l.y
+	}
+	content.Move(fyne.NewPos(l.x, y))
 	content.Resize(fyne.NewSize(w, h))
 }
 

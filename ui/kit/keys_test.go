@@ -594,15 +594,29 @@ func TestSwatchesOnOneLine(t *testing.T) {
 		look := kit.Look{Scale: scale}
 		dress(t, look)
 		k := kit.New(long(t), look)
-		w := show(t, look, framed(k, k.SwatchRow("protein", m("story.pads"), seven, 2, nil)))
+		p := framed(k, k.SwatchRow("protein", m("story.pads"), seven, 2, nil))
+		w := show(t, look, p)
 		for _, size := range []fyne.Size{{Width: 1280, Height: 800}, {Width: 960, Height: 640}, {Width: 1280, Height: 800}} {
 			w.Resize(size)
+			p.ScrollTo(0)
 			kittest.Settle(w.Canvas())
 			first := line(t, w, "protein-0")
 			for _, id := range []string{"protein-1", "protein-4", "protein-6"} {
 				if l := line(t, w, id); l.Y != first.Y || l.W < 44 || l.X+l.W > size.Width {
 					t.Errorf("%.0f %% in %v: %s is at %.0f,%.0f, %.0f wide; the first is at %.0f", scale*100, size, id, l.X, l.Y, l.W, first.Y)
 				}
+			}
+			squares := map[float32]bool{}
+			for _, n := range kittest.Nodes(w.Canvas()) {
+				if _, ok := n.Object.(*canvas.Raster); ok {
+					squares[n.Box.Y] = true
+					if size.Height == 800 && n.Box.Cut(n.Clip).H < n.Box.H-0.5 {
+						t.Errorf("%.0f %%: of the square at %v only %v is seen", scale*100, n.Box, n.Clip)
+					}
+				}
+			}
+			if len(squares) != 1 {
+				t.Errorf("%.0f %% in %v: the squares stand at heights %v", scale*100, size, squares)
 			}
 			for _, trouble := range kittest.Check(w.Canvas()) {
 				t.Errorf("%.0f %% in %v: %v", scale*100, size, trouble)
@@ -757,8 +771,9 @@ func TestTideMarkIsSeen(t *testing.T) {
 				for _, n := range kittest.Nodes(w.Canvas()) {
 					switch o := n.Object.(type) {
 					case *canvas.Raster:
-						if n.Box.H != 96*scale {
-							t.Errorf("%.0f %%: the mark of %d is %.0f high", scale*100, urgency, n.Box.H)
+						at := fyne.CurrentApp().Driver().AbsolutePositionForObject(card)
+						if n.Box.H != 96*scale || n.Box.Y-at.Y > 40 {
+							t.Errorf("%.0f %%: the mark of %d is %.0f high, %.0f under the edge", scale*100, urgency, n.Box.H, n.Box.Y-at.Y)
 						}
 					case *canvas.Rectangle:
 						if n.Parent.Object == fyne.CanvasObject(card) || n.Parent.Parent != nil && n.Parent.Parent.Object == fyne.CanvasObject(card) && urgency >= kit.UrgencyToday {

@@ -43,7 +43,12 @@ func (k *Kit) SwatchRow(id string, label model.Msg, blocks []Swatch, selected in
 	if !label.IsZero() {
 		s.box.Add(k.label(label))
 	}
-	s.box.Add(k.BothSmall(model.T("kit.swatch-help")))
+	// In large type the words would push the blocks out of view, so there they
+	// come right after them.
+	help, after := k.BothSmall(model.T("kit.swatch-help")), k.look.scale() >= 1.5
+	if !after {
+		s.box.Add(help)
+	}
 	row := container.New(&swatchLine{s: s})
 	for i, b := range blocks {
 		c := k.swatchCell(id+"-"+strconv.Itoa(b.Step), b, i == selected)
@@ -53,6 +58,9 @@ func (k *Kit) SwatchRow(id string, label model.Msg, blocks []Swatch, selected in
 		row.Add(c)
 	}
 	s.box.Add(row)
+	if after {
+		s.box.Add(help)
+	}
 	s.tell = k.row(id+"-unclear", model.T("kit.could-not-tell"), model.Msg{}, markRadio, selected == CouldNotTell, nil)
 	s.tell.act = func() { s.pick(CouldNotTell) }
 	s.tell.key = func(ev *fyne.KeyEvent) bool { return s.move(len(s.cells), ev) }
@@ -142,6 +150,7 @@ func (k *Kit) swatchCell(id string, b Swatch, on bool) *swatchCell {
 	picture := container.New(swatchLayout{c}, square, plate, c.number)
 	c.paint = c.colours
 	c.start(c, container.New(column{2}, picture, c.value, c.unit, c.grade, c.chosen), swatchPad, 10)
+	c.lay = controlLayout{x: swatchPad, y: 10, top: true}
 	return c
 }
 
@@ -223,9 +232,17 @@ func (l *swatchLine) fit(cell float32) {
 		longest := float32(1)
 		for _, c := range cells {
 			c.set(word, 1)
-			longest = max(longest, c.words()[word].least)
+			t := c.words()[word]
+			longest = max(longest, t.least)
+			if t == c.chosen { // the tick stays with its word
+				longest = max(longest, t.natural())
+			}
 		}
-		factor := min(max(room/longest, 1/cells[0].k.look.scale()), 1)
+		// Letters do not shrink quite evenly; a little less keeps the word whole.
+		factor := float32(1)
+		if longest > room {
+			factor = max(0.97*room/longest, 1/cells[0].k.look.scale())
+		}
 		for _, c := range cells {
 			if factor < 1 {
 				c.set(word, factor)
