@@ -36,12 +36,15 @@ strip_test() {
 	for pad in leukocytes nitrite urobilinogen protein ph blood specific-gravity; do
 		wait_for block-unclear
 		case $pad in
-		protein) tap "block-$1" && shot "$1-$2-protein" ;;
-		specific-gravity) tap "block-$2" ;;
+		protein) tap "block-$1" && shot "$1-$2-protein" && tap next ;;
+		specific-gravity) tap "block-$2" && tap next ;;
+		*) tap skip-pad ;;
 		esac
-		tap next
 	done
-	for pad in ketones bilirubin glucose; do tap next; done
+	for pad in ketones bilirubin glucose; do
+		wait_for block-unclear
+		tap skip-pad
+	done
 	wait_for save
 	tap save
 	wait_for to-today

@@ -183,7 +183,7 @@ func TestGuidedTest(t *testing.T) {
 			d.to("block-1")
 			d.press(fyne.KeyReturn)
 		}
-		d.key("next")
+		d.onward()
 	}
 	d.shows("guided.review")
 	d.shows("guided.save", "name", "Anna")
@@ -285,7 +285,12 @@ func TestStopAndGoOn(t *testing.T) {
 	d.key("dip")
 	d.wait(20 * time.Second)
 	d.press(fyne.KeyEscape)
-	d.shows("guided.how")
+	d.shows("guided.stop-ask")
+	d.key("keep")
+	d.press(fyne.KeyEscape)
+	d.key("confirm")
+	d.shows("guided.stopped")
+	d.hides("guided.how.tone")
 	d.press(fyne.KeyEscape)
 	d.shows("screen.today")
 	heard := len(d.sound.heard)
@@ -296,7 +301,7 @@ func TestStopAndGoOn(t *testing.T) {
 	d.shows("guided.how")
 	d.key("how-"+string(model.ReadLater), "next", "block-1")
 	for range strip.Generic()[0].Chart.Rows {
-		d.key("next")
+		d.onward()
 	}
 	d.key("save")
 	if len(d.sound.heard) != heard {
@@ -312,7 +317,9 @@ func TestStopAndGoOn(t *testing.T) {
 func TestDraftThrownAway(t *testing.T) {
 	d := open(t, newBook(smallBook()))
 	d.key("start-test", "next")
-	d.press(fyne.KeyF2)
+	d.press(fyne.KeyF2) // a task is left by its own buttons only
+	d.shows("guided.prepare")
+	d.press(fyne.KeyEscape, fyne.KeyEscape)
 	d.shows("guided.draft-undipped", "name", "Anna")
 	d.key("drop-draft", "keep")
 	d.shows("guided.draft-undipped", "name", "Anna")
@@ -391,7 +398,7 @@ func TestStalePackIsRefused(t *testing.T) {
 	d.wait(2*time.Minute + readFor)
 	d.key("how-"+string(model.ReadAtTone), "next", "block-0")
 	for range strip.Generic()[0].Chart.Rows {
-		d.key("next")
+		d.onward()
 	}
 	d.key("save")
 	d.shows("reason.stale.why")
@@ -446,7 +453,7 @@ func TestFailingSaveKeepsWhatWasTyped(t *testing.T) {
 	d.wait(2*time.Minute + readFor)
 	d.key("how-"+string(model.ReadAtTone), "next", "block-2")
 	for range strip.Generic()[0].Chart.Rows {
-		d.key("next")
+		d.onward()
 	}
 	d.key("save")
 	again()
@@ -572,6 +579,7 @@ func TestDeletingAsksAndUndoRestores(t *testing.T) {
 			if bytesOf(t, d.book.records()) != before {
 				t.Fatal("deleted without a yes")
 			}
+			d.press(fyne.KeyEscape) // a task is left by its own buttons, not by the rail's keys
 			c.to(d)
 			d.key("confirm")
 			d.shows("done.deleted")
@@ -720,7 +728,8 @@ func TestEscapeGoesBack(t *testing.T) {
 	start := *d.book
 	for _, p := range places(r) {
 		// The first run has nothing behind it to go back to.
-		if strings.HasPrefix(p.name, "trouble") || strings.HasPrefix(p.name, "welcome") {
+		if strings.HasPrefix(p.name, "trouble") || strings.HasPrefix(p.name, "welcome") ||
+			strings.HasPrefix(p.name, "guided: timing") { // a running clock is left on purpose only: TestStopAndGoOn
 			continue
 		}
 		d.fresh(start)
@@ -744,7 +753,7 @@ func TestSheetAndCopy(t *testing.T) {
 	if want := []string{"ten-pads Anna Blue tub"}; !slices.Equal(d.book.sheets, want) {
 		t.Errorf("made %q", d.book.sheets)
 	}
-	d.press(fyne.KeyF5)
+	d.press(fyne.KeyEscape, fyne.KeyEscape, fyne.KeyF5)
 	d.key("copy-now")
 	d.shows("household.copied", "path", d.book.path+".copy")
 }

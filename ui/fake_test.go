@@ -245,6 +245,16 @@ func (d *desk) key(ids ...string) {
 	}
 }
 
+// onward goes to the next pad, whether this one was read or is left out.
+func (d *desk) onward() {
+	d.t.Helper()
+	if d.has("skip-pad") {
+		d.key("skip-pad")
+		return
+	}
+	d.key("next")
+}
+
 // fill goes to a box with Tab, empties it and types.
 func (d *desk) fill(id, text string) {
 	d.t.Helper()

@@ -21,7 +21,7 @@ const railUpTo = 1.25
 // frame puts a view into the window.
 func (w *Window) frame(v view, id string) {
 	k := w.kit
-	parts := kit.PageParts{Title: v.title, Content: v.body, Keys: w.keys(v)}
+	parts := kit.PageParts{Title: v.title, Content: v.body, Fixed: v.fixed, Keys: w.keys(v)}
 	if v.whose != nil {
 		parts.Title = model.T("screen.of", "screen", v.title, "name", v.whose.Name)
 		parts.Mark = k.Leaf(v.whose.Mark, v.whose.Name)
@@ -32,8 +32,8 @@ func (w *Window) frame(v view, id string) {
 	if why := w.house.ReadOnly(); !why.IsZero() {
 		parts.Content = append([]fyne.CanvasObject{k.Notice(kit.NoticeCare, why)}, parts.Content...)
 	}
-	if w.at != "help" || w.task != nil {
-		parts.Help = k.Button("help", model.T("do.help"), func() { w.show("help") })
+	if (w.at != "help" || w.task != nil) && !v.busy {
+		parts.Help = k.Button("help", model.T("do.help"), w.openHelp)
 	}
 	if v.back != nil {
 		parts.Back = k.Button(v.back.id, v.back.label, v.back.do)
@@ -49,6 +49,11 @@ func (w *Window) frame(v view, id string) {
 		place = w.page.Offset()
 	}
 	focused := w.focusedID()
+	if w.focusNext != "" {
+		focused, w.focusNext = w.focusNext, ""
+	} else if focused == "" {
+		focused = v.focusID
+	}
 	w.page = k.Page(parts)
 	w.bar()
 	w.win.SetContent(w.withRail(w.page))
@@ -170,14 +175,16 @@ func (w *Window) keys(v view) func(*fyne.KeyEvent) bool {
 		}
 		switch ev.Name {
 		case fyne.KeyF1:
-			w.show("help")
+			if !v.busy {
+				w.openHelp()
+			}
 			return true
 		case fyne.KeyF6:
 			w.swapLanguages()
 			return true
 		}
 		for i, key := range pages {
-			if ev.Name == key {
+			if ev.Name == key && w.task == nil { // a task is left by its own buttons
 				w.show(screens()[i].id)
 				return true
 			}
@@ -186,7 +193,22 @@ func (w *Window) keys(v view) func(*fyne.KeyEvent) bool {
 	}
 }
 
+// openHelp shows the help page; over a task it leads back to the task.
+func (w *Window) openHelp() {
+	if w.task == nil {
+		w.show("help")
+		return
+	}
+	w.open(func() view {
+		v := w.help()
+		v.back = w.backTo(w.close)
+		return v
+	})
+}
+
 func (w *Window) shortcuts() {
+	// The toolkit turns the keys for undo into a shortcut of its own.
+	w.win.Canvas().AddShortcut(&fyne.ShortcutUndo{}, func(fyne.Shortcut) { w.undo() })
 	w.win.Canvas().AddShortcut(&desktop.CustomShortcut{KeyName: fyne.KeyZ, Modifier: fyne.KeyModifierShortcutDefault},
 		func(fyne.Shortcut) { w.undo() })
 }

@@ -46,6 +46,7 @@ type guided struct {
 	practice bool
 	wetHands bool
 	pad      int
+	reviewed bool // the pad was opened from the review, and goes back to it
 	run      *strip.Run
 	leadFrom time.Duration
 	stop     chan struct{} // ends the ticking; nil when nothing ticks
@@ -91,6 +92,12 @@ func (w *Window) resume(d strip.Draft) func() view {
 		g.draft.Pack, g.draft.Step = "", stepPack
 		g.chooseKind(strip.GenericIDs()[0])
 		return g.view
+	}
+	for g.pad < len(g.kind.Chart.Rows)-1 {
+		if _, read := g.draft.Values[g.kind.Chart.Rows[g.pad].Pad]; !read {
+			break
+		}
+		g.pad++
 	}
 	if d.Dipped.IsZero() && d.Step > stepReady {
 		g.draft.Step = stepReady
@@ -223,7 +230,7 @@ func (g *guided) staleStep() view {
 				g.step(stepPrepare)
 			}))},
 		back: g.w.backTo(func() { g.step(stepPack) }),
-		main: &action{"other-pack", model.T("guided.which-pack"), func() { g.step(stepPack) }},
+		main: &action{"other-pack", model.T("guided.other-pack"), func() { g.step(stepPack) }},
 	}
 }
 
@@ -233,7 +240,7 @@ func (g *guided) questions() []model.Code {
 	m, _ := g.w.house.State().Member(g.person.ID)
 	p, known := g.pack()
 	return slices.DeleteFunc(all, func(c model.Code) bool {
-		return c == "menstruating" && m.Facts.Sex == "male" || c == "cap-left-off" && known && p.Pack.Sealed == model.Single
+		return c == "menstruating" && (m.Facts.Sex == "male" || beyondBearing(m.Facts, g.w.house.Now())) || c == "cap-left-off" && known && p.Pack.Sealed == model.Single
 	})
 }
 
@@ -274,8 +281,9 @@ func (g *guided) readyStep() view {
 		body: []fyne.CanvasObject{k.Step(model.T("guided.ready-do")), k.Both(model.T("guided.ready-key")),
 			k.Check("lead-in", model.T("guided.lead-in"), g.wetHands, func(on bool) {
 				g.wetHands = on
+				g.w.focusNext = "dip" // the space bar must dip, not untick
 				g.w.redraw()
-			})},
+			}), k.Both(model.T("guided.ready-write"))},
 		back:  g.w.backTo(func() { g.step(stepPrepare) }),
 		main:  dip,
 		keys:  map[fyne.KeyName]func(){fyne.KeySpace: dip.do},
@@ -295,7 +303,7 @@ func (g *guided) lead() {
 func (g *guided) dip() {
 	t := g.w.house.Tick()
 	g.run, g.spoken = strip.NewRun(g.kind, t), nil
-	g.draft.Dipped, g.draft.Step = t.Wall, stepTime
+	g.draft.Dipped, g.draft.Step, g.draft.Timed = t.Wall, stepTime, false
 	g.w.turn(g.view)
 	g.keep()
 }
@@ -307,7 +315,7 @@ func (g *guided) timeStep() view {
 	g.stop = make(chan struct{})
 	g.w.pulse(g.stop, g.tick)
 	g.tick()
-	return view{body: []fyne.CanvasObject{g.dial, g.words}, leave: g.quiet, back: &action{"stop", model.T("guided.stop"), g.abandon}}
+	return view{fixed: g.w.kit.Column(g.dial, g.words), leave: g.quiet, busy: true, back: &action{"stop", model.T("guided.stop"), g.abandon}}
 }
 
 // abandon leaves a running test. Its strip cannot wait, but what was seen can
@@ -317,8 +325,12 @@ func (g *guided) abandon() {
 		g.step(stepReady)
 		return
 	}
-	g.quiet()
-	g.step(stepHow)
+	g.w.kit.Confirm(g.w.win.Canvas(), kit.Question{Title: model.T("guided.stop-ask"), Body: model.T("guided.stop-note"),
+		Keep: model.T("guided.stop-no"), Do: model.T("guided.stop"), Danger: true, Then: func() {
+			if g.draft.Step == stepTime {
+				g.step(stepHow)
+			}
+		}})
 }
 
 // pulse calls tick every so often, beside the window's own work, until stop is
@@ -374,12 +386,17 @@ func (g *guided) tick() {
 	switch reading := g.reading(s); {
 	case s.Done && !reading:
 		g.w.sound.Done()
+		g.draft.Timed = true
 		g.step(stepHow)
 		return
 	case s.Done: // the last pad is given its time too
 		g.dial.Set(0, model.Msg{})
 	default:
-		g.dial.Set(s.Left, g.next(s))
+		next := g.next(s)
+		if !reading && s.Left <= strip.AheadS*time.Second {
+			next = model.Msg{} // "get ready" says it already
+		}
+		g.dial.Set(s.Left, next)
 	}
 	g.speak(g.now(s))
 }
@@ -468,14 +485,18 @@ func (g *guided) howStep() view {
 		{ID: string(model.FromPhoto), Label: model.T("guided.how.photo")},
 		{ID: string(model.ReadLater), Label: model.T("guided.how.later"), Note: model.T("guided.how.later-note")},
 	}
-	v := view{back: g.w.backTo(g.leave), body: []fyne.CanvasObject{k.Both(model.T("guided.all-read")),
+	said := model.T("guided.all-read")
+	if !g.draft.Timed { // stopped before its end: nothing was announced whole
+		said, options = model.T("guided.stopped"), options[1:]
+	}
+	v := view{back: g.w.backTo(g.leave), body: []fyne.CanvasObject{k.Both(said), k.Both(model.T("guided.from-notes")),
 		k.Choice("how", model.T("guided.how"), options, string(g.draft.How), func(id string) {
 			g.setHow(model.Origin(id))
 			g.w.redraw()
 		})}}
 	if g.draft.How != model.ByHand {
 		v.main = &action{"next", model.T("do.next"), func() {
-			g.pad = 0
+			g.pad, g.reviewed = 0, false
 			g.step(stepPads)
 		}}
 	}
@@ -520,26 +541,34 @@ func (g *guided) padStep() view {
 		}
 		g.pad--
 		g.step(stepPads)
-	}), main: &action{"next", model.T("do.next"), func() {
-		if g.pad+1 == len(rows) {
-			g.step(stepReview)
-			return
-		}
-		g.pad++
-		g.step(stepPads)
-	}}}
-	if _, ok := g.draft.Values[r.Pad]; !ok {
-		v.main.label = model.T("guided.skip-pad")
+	})}
+	// There is no main button before a block is chosen, so that a second press
+	// cannot slip past a pad.
+	if _, ok := g.draft.Values[r.Pad]; ok {
+		v.main = &action{"next", model.T("do.next"), g.nextPad}
+	} else {
+		v.focusID = "block-0"
+		v.body = append(v.body, k.Row(k.Button("skip-pad", model.T("guided.skip-pad"), g.nextPad)))
 	}
 	return v
+}
+
+// nextPad goes on to the next pad, or back to the review it was opened from.
+func (g *guided) nextPad() {
+	if g.reviewed || g.pad+1 == len(g.kind.Chart.Rows) {
+		g.step(stepReview)
+		return
+	}
+	g.pad++
+	g.step(stepPads)
 }
 
 func (g *guided) swatches(r strip.Row) []kit.Swatch {
 	var out []kit.Swatch
 	for i, b := range r.Blocks {
-		sw := kit.Swatch{Value: b.Value, RGB: [3]uint8(b.RGB), Step: i}
+		sw := kit.Swatch{Value: b.Value, Unit: g.unitOf(r, b), RGB: [3]uint8(b.RGB), Step: i}
 		if v := r.Value(i); v.Grade != model.NoGrade && v.Grade != model.Neg && v.Grade != model.Unclear && v.Grade.String() != b.Value {
-			sw.Grade = model.T("guided.grade", "grade", v.Grade.String())
+			sw.Grade = model.T("guided.grade", "grade", shortGrade(v.Grade))
 		}
 		out = append(out, sw)
 	}
@@ -570,13 +599,13 @@ func (g *guided) reviewStep() view {
 			read++
 		}
 		items = append(items, kit.ListItem{ID: "pad-" + string(r.Pad), Title: padTitle(r.Pad), Note: note, Open: func() {
-			g.pad = i
+			g.pad, g.reviewed = i, true
 			g.step(stepPads)
 		}})
 	}
 	v := view{body: []fyne.CanvasObject{k.BothSection(model.T("guided.review")), k.List(items...)},
 		back: g.w.backTo(func() {
-			g.pad = len(g.kind.Chart.Rows) - 1
+			g.pad, g.reviewed = len(g.kind.Chart.Rows)-1, false
 			g.step(stepPads)
 		})}
 	switch {
@@ -604,4 +633,27 @@ func (g *guided) save() {
 		g.w.person, g.w.tested = g.person.ID, &tested{e.ID, g.draft}
 		g.w.turn(func() view { return g.w.result(e.ID, g.person) })
 	}
+}
+
+// beyondBearing reports an age at which questions about menstruation and
+// pregnancy only burden (60, our own choice).
+func beyondBearing(f model.Facts, now time.Time) bool {
+	age, known := f.AgeYears(now)
+	return known && age >= 60
+}
+
+// shortGrade is the word for trace and positive, the sign for the plusses.
+func shortGrade(g model.Grade) any {
+	if g == model.Trace || g == model.Pos {
+		return g
+	}
+	return g.String()
+}
+
+// unitOf is the unit printed with a block's number; words have none.
+func (g *guided) unitOf(r strip.Row, b strip.Block) string {
+	if _, number := model.ParseNumber(b.Value); !number {
+		return ""
+	}
+	return g.w.words.Unit(r.Unit)
 }

@@ -182,6 +182,9 @@ func (w *Window) bookPart() []fyne.CanvasObject {
 	if w.house.Path() == "" {
 		return append(out, k.Both(model.T("household.book-none")))
 	}
+	if w.house.ReadOnly().IsZero() {
+		out = append(out, k.Row(k.Button("undo-last", model.T("household.undo"), w.undo)))
+	}
 	out = append(out, k.Both(model.T("household.book-at")), k.Strong(kit.Said(w.house.Path())), k.Both(model.T("household.book-open")))
 	if w.house.ReadOnly().IsZero() {
 		out = append(out, k.Row(k.Button("copy-now", model.T("household.copy-now"), func() {

@@ -101,7 +101,11 @@ func (w *Window) leafChoice(f *personForm) fyne.CanvasObject {
 func (w *Window) switchList(p model.Person) []fyne.CanvasObject {
 	k := w.kit
 	var items []kit.ListItem
+	m, _ := w.house.State().Member(p.ID)
 	for _, it := range switches() {
+		if it.Code == "pregnancy" && (m.Facts.Sex == "male" || beyondBearing(m.Facts, w.house.Now())) {
+			continue
+		}
 		on, since := model.Switched(w.house.State().Records.Book.Entries, p.ID, it.Kind, it.Code, w.house.Now())
 		note := model.T("person.off")
 		if on {
@@ -169,6 +173,8 @@ func (w *Window) savePerson(f *personForm) {
 	birth := dateProblem(f.birth)
 	if d, p := f.birth.Value(); p == nil && d.After(w.house.Now()) {
 		birth = model.T("problem.in-the-future")
+	} else if p == nil && d.Time().Year() < w.house.Now().Year()-120 {
+		birth = model.T("person.birth-too-long-ago")
 	}
 	form.check(f.birth, birth)
 	height, why := heightOf(f.height)
@@ -232,7 +238,7 @@ func (w *Window) profileChanges(f *personForm, height string) []model.Entry {
 }
 
 func (w *Window) askDeletePerson(p model.Person) {
-	w.kit.Confirm(w.win.Canvas(), kit.Question{Title: model.T("person.delete"), Body: model.T("person.delete-note"),
+	w.kit.Confirm(w.win.Canvas(), kit.Question{Title: model.T("person.delete-name", "name", p.Name), Body: model.T("person.delete-note"),
 		Keep: model.T("do.keep"), Do: model.T("do.delete"), Danger: true, Then: func() {
 			if w.keep(household.Changes{RemovePersons: []model.ID{p.ID}}) {
 				w.say(model.T("done.deleted"), true)

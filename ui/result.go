@@ -26,19 +26,28 @@ func (w *Window) result(id model.ID, p model.Person) view {
 		return v
 	}
 	t := m.Result.History.Tests[i]
-	v.body = append(v.body, w.worth(t)...)
-	v.body = append(v.body, w.kit.BothSection(model.T("guided.result-findings")))
 	mine := slices.DeleteFunc(slices.Clone(m.Result.Open), func(f finding.Finding) bool {
 		return !slices.ContainsFunc(f.Evidence, func(e finding.Evidence) bool { return e.Entry == id })
 	})
+	// What calls for somebody comes first; what only explains the test later.
 	for _, f := range mine {
 		v.body = append(v.body, w.finding(f, false))
 	}
 	if len(mine) == 0 {
-		v.body = append(v.body, w.kit.Card(w.kit.Both(model.T("guided.result-none"))))
+		v.body = append(v.body, w.kit.Card(w.kit.Both(nothingFired(t.Verdict))))
 	}
+	v.body = append(v.body, w.worth(t)...)
 	v.body = append(v.body, w.kit.BothSmall(model.T("guided.hygiene")))
 	return v
+}
+
+// nothingFired is what may be said of a test without a finding: nothing at
+// all when no pad of it could be judged.
+func nothingFired(v strip.Verdict) model.Msg {
+	if slices.ContainsFunc(v.Pads, func(p strip.Pad) bool { return p.Standing > strip.NotJudged }) {
+		return model.T("guided.result-none")
+	}
+	return model.T("guided.result-unjudged")
 }
 
 // worth is the quality of a test in words: each pad with its value and, where
@@ -53,7 +62,10 @@ func (w *Window) worth(t finding.Test) []fyne.CanvasObject {
 			body = append(body, k.Notice(kit.NoticeCare, model.T("reason."+string(r)+".why", "pads", w.padsWith(t.Verdict, r))))
 		}
 	}
-	if len(said) == 0 {
+	switch {
+	case t.Verdict.Age == strip.UnknownAge:
+		body = append(body, k.Notice(kit.NoticeCare, model.T("guided.age-unknown")))
+	case len(said) == 0:
 		body = append(body, k.Both(model.T("guided.result-good")))
 	}
 	card := []fyne.CanvasObject{}

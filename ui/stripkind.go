@@ -67,7 +67,7 @@ func (w *Window) editKind(kind strip.Kind) func() view {
 		for _, b := range r.Blocks {
 			values = append(values, b.Value)
 		}
-		f.rows = append(f.rows, rowForm{r.Unit, positive(r.ReadS), positive(r.LateS), strings.Join(values, ", ")})
+		f.rows = append(f.rows, rowForm{r.Unit, positive(r.ReadS), positive(r.LateS), strings.Join(values, "; ")})
 	}
 	return func() view { return w.kindView(f) }
 }
@@ -150,24 +150,37 @@ func (w *Window) saveKind(f *kindForm) {
 	}
 }
 
-// blocksOf reads printed values with commas or semicolons between. A block
-// that keeps its text keeps its grade and colour; another is graded as most
-// charts print it, where that is known.
+// blocksOf reads printed values with semicolons between, or commas with a
+// space. Each must be a grade, a text the chart had, or a number, numbers
+// rising. A block that keeps its text keeps its grade and colour; another is
+// graded as most charts print it, where that is known.
 func blocksOf(r strip.Row, typed string) ([]strip.Block, model.Msg) {
 	var out []strip.Block
-	for i, text := range strings.FieldsFunc(typed, func(c rune) bool { return c == ',' || c == ';' }) {
+	last := -1.0
+	for i, text := range strings.Split(strings.ReplaceAll(typed, ", ", ";"), ";") {
 		text = strings.TrimSpace(text)
 		if text == "" {
 			continue
 		}
-		b := strip.Block{Value: text, RGB: r.Blocks[min(i, len(r.Blocks)-1)].RGB, Rect: r.Blocks[min(i, len(r.Blocks)-1)].Rect}
+		like := r.Blocks[min(i, len(r.Blocks)-1)]
+		b := strip.Block{Value: text, RGB: like.RGB, Rect: like.Rect}
+		_, graded := model.ParseGrade(text)
 		for _, old := range r.Blocks {
 			if old.Value == text {
-				b = old
+				b, graded = old, graded || old.Grade != ""
 			}
 		}
+		if plain, p := i18n.ParseNumber(text); p == nil {
+			n, _ := model.ParseNumber(plain)
+			if n <= last {
+				return r.Blocks, model.T("supplies.blocks-rise", "value", text)
+			}
+			b.Value, last = plain, n
+		} else if !graded {
+			return r.Blocks, model.T("supplies.block-unknown", "value", text)
+		}
 		if b.Grade == "" {
-			b.Grade = usualGrade(r, text)
+			b.Grade = usualGrade(r, b.Value)
 		}
 		out = append(out, b)
 	}

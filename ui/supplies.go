@@ -21,8 +21,10 @@ func (w *Window) supplies() view {
 	if len(st.Packs) == 0 {
 		body = append(body, k.Card(k.Both(model.T("supplies.none"))))
 	}
-	for i, p := range st.Packs {
-		body = append(body, w.packCard(p, i == 0))
+	for _, p := range st.Packs {
+		// First for its owner, or for the household where it has none.
+		mine := st.PacksFor(p.Pack.Person)
+		body = append(body, w.packCard(p, len(mine) > 1 && mine[0].Pack.ID == p.Pack.ID))
 	}
 	body = append(body, k.Section(model.T("supplies.kinds")), k.Both(model.T("supplies.kinds-help")))
 	var items []kit.ListItem
@@ -48,8 +50,11 @@ func (w *Window) packCard(p household.PackState, first bool) fyne.CanvasObject {
 	if !p.KindKnown {
 		card[1] = k.Text(model.T("supplies.kind-unknown"))
 	}
+	if m, ok := w.house.State().Member(p.Pack.Person); ok {
+		card = append(card, k.Small(model.T("supplies.owner", "name", m.Person.Name)))
+	}
 	usable := !p.Empty && p.Freshness != strip.Stale
-	if first && usable && len(w.house.State().Packs) > 1 {
+	if first && usable {
 		card = append(card, k.BothStrong(model.T("supplies.first")))
 	}
 	if p.LeftKnown && !p.Empty {

@@ -185,7 +185,7 @@ func (w *Window) dayItem(it timeline.Item) fyne.CanvasObject {
 		who = it.Person.Name + ": "
 	}
 	if f := it.Finding; f != nil {
-		title := model.T("timeline.finding", "urgency", f.Urgency.Name(), "title", f.Title)
+		title := model.T("timeline.finding", "urgency", f.HowSoon(), "title", f.Title)
 		switch {
 		case it.Due:
 			title = model.T("timeline.due", "title", f.Title)
@@ -208,7 +208,11 @@ func (w *Window) clock(at model.When) string {
 // entryLine is what an entry says, in one sentence.
 func (w *Window) entryLine(it timeline.Item) string {
 	var parts []string
-	if v := it.Verdict; v != nil {
+	if it.Entry.Kind == model.Answer { // its code is a rule's id, which is no word
+		for _, v := range it.Entry.Values {
+			parts = append(parts, strings.TrimSuffix(w.words.Word(v.Word)+": "+v.Note, ": "))
+		}
+	} else if v := it.Verdict; v != nil {
 		for _, p := range v.Pads {
 			parts = append(parts, w.words.T(w.padLine(p)))
 		}
@@ -279,7 +283,7 @@ func (w *Window) oneEntry(e model.Entry) func() view {
 }
 
 func (w *Window) askDelete(e model.Entry) {
-	w.kit.Confirm(w.win.Canvas(), kit.Question{Title: model.T("timeline.delete-entry"), Body: model.T("timeline.deleted-stays"),
+	w.kit.Confirm(w.win.Canvas(), kit.Question{Title: model.T("timeline.delete-of", "name", w.nameOf(e.Person)), Body: model.T("timeline.deleted-stays"),
 		Keep: model.T("do.keep"), Do: model.T("do.delete"), Danger: true, Then: func() {
 			if w.keep(household.Changes{RemoveEntries: []model.ID{e.ID}}) {
 				w.say(model.T("done.deleted"), true)

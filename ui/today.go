@@ -210,9 +210,9 @@ func (w *Window) answerButtons(k *kit.Kit, f finding.Finding) []fyne.CanvasObjec
 	words := []struct{ word, key string }{{"called", "finding.called"}, {"doctor-knows", "finding.doctor-knows"}, {"done", "finding.done"}}
 	var out []fyne.CanvasObject
 	for _, a := range words {
-		// An urgent finding ends only with a call or a doctor who knows, so
-		// that it cannot be put away by a slip.
-		if a.word == "done" && f.Urgency >= finding.Today || a.word == "called" && f.Urgency < finding.Mention {
+		// What calls for a doctor ends only with a call or a doctor who knows,
+		// so that it cannot be put away by a slip.
+		if a.word == "done" && f.Urgency >= finding.Soon || a.word == "called" && f.Urgency < finding.Mention {
 			continue
 		}
 		out = append(out, k.Button("answer-"+a.word+"-"+f.Rule, model.T(a.key), func() { w.open(w.answer(f, a.word)) }))

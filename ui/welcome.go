@@ -14,7 +14,7 @@ func (w *Window) welcome() func() view {
 		k := w.kit
 		return view{title: model.T("welcome.title"),
 			body: []fyne.CanvasObject{k.Both(model.T("welcome.what")), k.Both(model.T("welcome.never")), k.Both(model.T("welcome.local")),
-				w.languageChoice(), w.secondChoice(), w.sizeChoice(), k.Card(k.Both(model.T("welcome.size-words"))), w.inkChoice()},
+				w.sizeChoice(), k.Card(k.Both(model.T("welcome.size-words"))), w.inkChoice(), w.languageChoice(), w.secondChoice()},
 			main: &action{"next", model.T("do.next"), func() { w.turn(w.welcomeWho()) }}}
 	}
 }

@@ -45,12 +45,22 @@ type view struct {
 	title model.Msg
 	whose *model.Person // whose data the page shows; nil for the household's
 	body  []fyne.CanvasObject
+	fixed fyne.CanvasObject // stays above what scrolls; nil for nothing
 	back  *action
 	main  *action // the one main button
 	focus fyne.Focusable
-	keys  map[fyne.KeyName]func() // the page's own, without focus
-	enter func()                  // called once the page is on screen
-	leave func()                  // called when another page opens
+	// focusID takes the focus by its name where focus is nil.
+	focusID string
+	busy    bool                    // a clock runs: nothing may lead away by accident
+	keys    map[fyne.KeyName]func() // the page's own, without focus
+	enter   func()                  // called once the page is on screen
+	leave   func()                  // called when another page opens
+}
+
+// spot is a page that was left, and how far it was scrolled.
+type spot struct {
+	task   func() view
+	offset float32
 }
 
 // Window is the one window of a household.
@@ -68,14 +78,16 @@ type Window struct {
 
 	at     string      // id of the open page of the rail
 	task   func() view // a page opened over the rail's; nil for none
-	trail  []func() view
+	trail  []spot
 	page   *kit.Page
 	leave  func()
 	notice *notice
-	person model.ID // whose page Today and Timeline show
-	span   timelineSpan
-	typed  map[string]string // settings typed and not yet kept
-	tested *tested           // the test saved last
+	// focusNext names what takes the focus at the next redraw.
+	focusNext string
+	person    model.ID // whose page Today and Timeline show
+	span      timelineSpan
+	typed     map[string]string // settings typed and not yet kept
+	tested    *tested           // the test saved last
 }
 
 // tested is a saved test with the draft it came from. A book keeps no drafts
@@ -143,9 +155,11 @@ func (w *Window) dress() {
 
 // open shows a task page over the rail's; close returns to where it was.
 func (w *Window) open(task func() view) {
-	if w.task != nil {
-		w.trail = append(w.trail, w.task)
+	here := spot{task: w.task}
+	if w.page != nil {
+		here.offset = w.page.Offset()
 	}
+	w.trail = append(w.trail, here)
 	w.notice = nil
 	w.turn(task)
 }
@@ -159,12 +173,13 @@ func (w *Window) turn(task func() view) {
 
 // close ends the open task page and shows what was under it.
 func (w *Window) close() {
-	w.task = nil
+	back := spot{}
 	if n := len(w.trail); n > 0 {
-		w.task, w.trail = w.trail[n-1], w.trail[:n-1]
+		back, w.trail = w.trail[n-1], w.trail[:n-1]
 	}
-	w.page = nil
+	w.task, w.page = back.task, nil
 	w.redraw()
+	w.page.ScrollTo(back.offset)
 }
 
 // show opens a page of the rail, whatever was open.
