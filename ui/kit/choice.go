@@ -64,7 +64,7 @@ func (r *Row) colours() {
 	p := r.k.pal
 	r.body.FillColor, r.body.StrokeColor, r.body.StrokeWidth = p.Card, p.Line, p.Border
 	if r.on && r.mark != markOpen {
-		r.body.FillColor, r.body.StrokeColor, r.body.StrokeWidth = p.Soft, p.Ink, max(2*p.Border, 3)
+		r.body.FillColor, r.body.StrokeColor, r.body.StrokeWidth = p.Soft, p.Ink, max(2*p.Border, 4)
 	} else if r.hovered && !r.Disabled() {
 		// Only a frame: with the ground of what is chosen, it would look chosen.
 		r.body.StrokeColor, r.body.StrokeWidth = p.Ink, p.Border+hoverMore
