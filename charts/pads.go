@@ -457,20 +457,33 @@ func (c *padChart) placeMarks() int {
 	}
 	c.marks.w, c.marks.tall = c.look.units(0.8), c.look.units(2.4)
 	room := c.marks.w + 2*c.amber()
-	for _, u := range finding.Urgencies() {
-		room = max(room, c.m.widest(c.markName(u), c.look.small()))
+	for i := range c.marks.found {
+		room = max(room, c.m.widest(c.markWords(c.marks.found[i:i+1]), c.look.small()))
 	}
 	return max(room, c.m.widest(c.markCount(len(c.marks.found)), c.look.small()))
 }
 
+// markRoom is how wide the words beside a gauge may be, in letter heights: wide enough that "See a doctor
+// within 14 days: ring now" is no tower.
+const markRoom = 6.5
+
 func (c *padChart) amber() int { return c.look.units(0.3) }
 
-func (c *padChart) markName(u finding.Urgency) []string {
-	return c.m.wrap(c.words.T(u.Name()), c.look.small(), c.look.units(4.5))
+// markWords says how soon, in the finding's own words, so that the picture and the list never differ. Of
+// several the most urgent that is still open speaks: what was answered asks for nothing any more.
+func (c *padChart) markWords(marks []timeline.Mark) []string {
+	open := slices.DeleteFunc(slices.Clone(marks), func(m timeline.Mark) bool { return m.Answered })
+	said := model.T("chart.pads.answered")
+	if len(open) > 0 {
+		said = slices.MaxFunc(open, func(a, b timeline.Mark) int {
+			return cmp.Or(cmp.Compare(a.Urgency, b.Urgency), cmp.Compare(b.Days, a.Days))
+		}).HowSoon
+	}
+	return c.m.wrap(c.words.T(said), c.look.small(), c.look.units(markRoom))
 }
 
 func (c *padChart) markCount(n int) []string {
-	return c.m.wrap(c.words.T(model.T("chart.pads.found", "n", n)), c.look.small(), c.look.units(4.5))
+	return c.m.wrap(c.words.T(model.T("chart.pads.found", "n", n)), c.look.small(), c.look.units(markRoom))
 }
 
 func (c *padChart) placesOf(marks []timeline.Mark) []int {
@@ -493,7 +506,7 @@ func (c *padChart) urgency(s cluster) finding.Urgency {
 func (c *padChart) markLines() [][]string {
 	var out [][]string
 	for _, s := range c.marks.spots {
-		lines := c.markName(c.urgency(s))
+		lines := c.markWords(c.marks.found[s.from:s.to])
 		if n := s.to - s.from; n > 1 {
 			lines = slices.Concat(lines, c.markCount(n))
 		}

@@ -65,8 +65,9 @@ func english(t testing.TB) spoken {
 		"name.strip.glucose": "sugar (glucose)",
 		"grade.neg":          "neg (negative)", "grade.trace": "trace", "grade.1plus": "1+ (one plus)",
 		"grade.2plus": "2+", "grade.3plus": "3+", "grade.4plus": "4+", "grade.pos": "pos (positive)",
-		"urgency.note.name": "Good to know", "urgency.retest.name": "Test again", "urgency.mention.name": "Tell them next time",
-		"urgency.soon.name": "Book a visit", "urgency.today.name": "Call today", "urgency.emergency.name": "Get help now",
+		"urgency.note.when": "Good to know", "urgency.retest.when": "Test again", "urgency.mention.when": "Tell your doctor at the next visit",
+		"urgency.soon.when": "See a doctor within {{.n}} days: ring now", "urgency.today.when": "Call today, nights and weekends too",
+		"urgency.emergency.when": "Get help now",
 	} {
 		s[k] = v
 	}
@@ -210,7 +211,8 @@ func readings(n, days int) timeline.Picture {
 	}
 	for i, u := range finding.Urgencies() {
 		if n > 0 && i < n*3 {
-			p.Marks = append(p.Marks, timeline.Mark{When: model.OnDay(start.AddDate(0, 0, days*(i+1)/8)), Urgency: u, Title: model.T("x")})
+			f := finding.Finding{Urgency: u, Days: 2}
+			p.Marks = append(p.Marks, timeline.Mark{When: model.OnDay(start.AddDate(0, 0, days*(i+1)/8)), Urgency: u, Days: 2, Title: model.T("x"), HowSoon: f.HowSoon(), Answered: u == finding.Mention})
 		}
 	}
 	return p
@@ -742,5 +744,36 @@ func BenchmarkPads(b *testing.B) {
 				draw.Draw(img, img.Rect, image.NewUniform(l.Paper), image.Point{}, draw.Src)
 			}
 		})
+	}
+}
+
+// TestMarksSayWhatTheListSays: under a gauge stand the words of the finding itself; of several, those of the
+// most urgent that nobody has answered.
+func TestMarksSayWhatTheListSays(t *testing.T) {
+	mark := func(u finding.Urgency, days int, answered bool) timeline.Mark {
+		f := finding.Finding{Urgency: u, Days: days}
+		return timeline.Mark{When: model.OnDay(start.AddDate(0, 0, 3)), Urgency: u, Days: days, HowSoon: f.HowSoon(), Answered: answered}
+	}
+	for _, c := range []struct {
+		name, want string
+		marks      []timeline.Mark
+	}{
+		{"one visit", "See a doctor within 2 days: ring now", []timeline.Mark{mark(finding.Soon, 2, false)}},
+		{"the earlier visit", "See a doctor within 2 days: ring now 2 findings", []timeline.Mark{mark(finding.Soon, 14, false), mark(finding.Soon, 2, false)}},
+		{"today before a visit", "Call today, nights and weekends too 2 findings", []timeline.Mark{mark(finding.Today, 0, false), mark(finding.Soon, 2, false)}},
+		{"answered", "Answered", []timeline.Mark{mark(finding.Emergency, 0, true)}},
+		{"an answered alarm does not silence an open visit", "See a doctor within 7 days: ring now 2 findings", []timeline.Mark{mark(finding.Emergency, 0, true), mark(finding.Soon, 7, false)}},
+	} {
+		p := readings(1, 30)
+		p.Marks = c.marks
+		l := looks(t)["light"]
+		l.Size = 20
+		var said []string
+		for _, w := range watch(t, Pads(p, spoken(lines(t, "en")), l, 1000), l).words {
+			said = append(said, w.what)
+		}
+		if all := strings.Join(said, " "); !strings.Contains(all, c.want) {
+			t.Errorf("%s: %q does not say %q", c.name, all, c.want)
+		}
 	}
 }

@@ -102,11 +102,14 @@ type Lane struct {
 	Cells []Cell
 }
 
-// Mark is a finding on the line above the lanes.
+// Mark is a finding on the line above the lanes, in the words it has elsewhere.
 type Mark struct {
-	When    model.When
-	Urgency finding.Urgency
-	Title   model.Msg
+	When     model.When
+	Urgency  finding.Urgency
+	Days     int // as in [finding.Finding]
+	Title    model.Msg
+	HowSoon  model.Msg
+	Answered bool // somebody said what became of it: it asks for nothing now
 }
 
 // Picture is what a chart of strip readings needs.
@@ -136,7 +139,7 @@ func Pads(r finding.Result, from, to time.Time) Picture {
 	}
 	for _, f := range slices.Concat(r.Open, r.Answered) {
 		if inside(f.Since) {
-			p.Marks = append(p.Marks, Mark{f.Since, f.Urgency, f.Title})
+			p.Marks = append(p.Marks, Mark{f.Since, f.Urgency, f.Days, f.Title, f.HowSoon(), f.Answer != nil})
 		}
 	}
 	slices.SortStableFunc(p.Marks, func(a, b Mark) int { return a.When.Compare(b.When) })

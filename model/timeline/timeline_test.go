@@ -2,6 +2,7 @@ package timeline
 
 import (
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -227,6 +228,14 @@ func TestPads(t *testing.T) {
 	answered := slices.ContainsFunc(p.Marks, func(m Mark) bool { return strings.Contains(m.Title.Key, "red-flag-symptom") })
 	if !answered || len(p.Marks) != len(r.Open)+len(r.Answered) {
 		t.Errorf("%d marks of %d findings, the answered alarm among them: %v", len(p.Marks), len(r.Open)+len(r.Answered), answered)
+	}
+	for _, m := range p.Marks {
+		same := func(f finding.Finding) bool {
+			return f.Title.Key == m.Title.Key && f.Since == m.When && f.Days == m.Days && f.Urgency == m.Urgency && reflect.DeepEqual(f.HowSoon(), m.HowSoon)
+		}
+		if m.Answered != slices.ContainsFunc(r.Answered, same) || m.Answered == slices.ContainsFunc(r.Open, same) {
+			t.Errorf("%s does not say how soon as its finding does: %v, answered %v", m.Title.Key, m.HowSoon, m.Answered)
+		}
 	}
 	if p := Pads(r, at(t, madrid, "2020-01-01 00:00"), at(t, madrid, "2020-12-31 00:00")); p.Lanes != nil || p.Marks != nil {
 		t.Errorf("an empty year shows %v and %v", p.Lanes, p.Marks)
