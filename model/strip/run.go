@@ -142,6 +142,7 @@ type Draft struct {
 	Insisted  bool // a stale pack, used all the same
 	Answers   map[model.Code]string
 	Dipped    time.Time    // zero before the dip
+	Timed     bool         // every pad was announced at its time
 	How       model.Origin // how the pads were read; ByHand until asked
 	Seconds   int          // after the dip, for a photo or a late reading
 	Values    map[model.Code]model.Value
