@@ -65,6 +65,9 @@ func (k *Kit) Page(parts PageParts) *Page {
 	p.head = container.New(inset{gapCard, gapTap}, head)
 	p.fixed.Add(p.head)
 	p.scroll = container.NewVScroll(container.New(column{0}, p.moving, container.New(pageMargin{k.px(sizeText) * 46}, p.content)))
+	if len(parts.Content) == 0 {
+		p.scroll.Hide()
+	}
 	body := []fyne.CanvasObject{canvas.NewRectangle(k.pal.Paper), p.fixed, p.still, p.scroll, p.barView}
 	if parts.Back != nil || parts.Main != nil || len(parts.Others) > 0 {
 		ends := container.New(corners{gap: gap}, orNothing(parts.Back), orNothing(parts.Main))
@@ -91,6 +94,7 @@ func orNothing(b *Button) fyne.CanvasObject {
 // SetContent shows other things in the same frame, from the top.
 func (p *Page) SetContent(objs ...fyne.CanvasObject) {
 	p.content.Objects = objs
+	p.scroll.Show()
 	p.content.Refresh()
 	p.scroll.ScrollToTop()
 	p.Refresh()
