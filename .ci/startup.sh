@@ -11,7 +11,7 @@ book=${1:+$(realpath -e -- "$1")} # before the library changes anything
 . "$(dirname "$0")/window.sh"
 cd "$ROOT"
 read -r -a flags <<<"${FLAGS:-"-buildvcs=false -tags migrated_fynedo"}"
-runs=${QW_RUNS:-7}
+runs=${QW_RUNS:-7} given=given-book
 program=$QW_BIN blank=$ROOT/build/blank table=$WORK/table
 
 go build "${flags[@]}" -o "$blank" ./.ci/blank
@@ -42,7 +42,7 @@ turn() {
 	once blank-window "$blank"
 	once empty-book "$program" --book "$WORK/empty-book"
 	once demo "$program" --demo
-	if [ -n "$book" ]; then once given-book "$program" --book "$WORK/given/$(basename "$book")"; fi
+	if [ -n "$book" ]; then once "$given" "$program" --book "$WORK/given/$(basename "$book")"; fi
 }
 
 start_display
@@ -52,7 +52,7 @@ if [ -z "$book" ]; then
 	# Ten busy years, made here.
 	.ci/ten-years.sh >"$WORK/ten-years.csv"
 	"$program" import --table "$WORK/ten-years.csv" --book "$WORK/ten/ten-years.book" >/dev/null
-	book=$WORK/ten/ten-years.book
+	book=$WORK/ten/ten-years.book given=ten-years
 fi
 if [ -n "$book" ]; then
 	# A copy: starting must not touch the real one, which may take notes of its own.
