@@ -11,7 +11,7 @@ import (
 	"quietwater/ui/kit"
 )
 
-// result tells what a test is worth, then what it calls for.
+// result tells what a test calls for, then what it is worth.
 func (w *Window) result(id model.ID, p model.Person) view {
 	v := view{title: model.T("screen.guided"), whose: &p,
 		main: &action{"to-today", model.T("guided.to-today"), w.toToday},

@@ -26,11 +26,13 @@ func (w *Window) today() view {
 	if len(st.Members) > 1 {
 		body = append(body, w.whose(st, m.Person.ID))
 	}
-	body = append(body, w.others(st, m.Person.ID)...)
+	louder, others := w.others(st, m)
+	body = append(body, louder...)
 	body = append(body, w.drafted(st)...)
 	for _, f := range m.Result.Open {
 		body = append(body, w.finding(f, true))
 	}
+	body = append(body, others...)
 	body = append(body, w.quiet(m)...)
 	body = append(body, w.unread(m)...)
 	body = append(body, w.endingPacks(st, m.Person.ID)...)
@@ -56,21 +58,30 @@ func (w *Window) whose(st *household.State, chosen model.ID) fyne.CanvasObject {
 }
 
 // others shows what calls for a doctor in somebody else's record, so that a
-// page about one person hides nobody's alarm.
-func (w *Window) others(st *household.State, shown model.ID) []fyne.CanvasObject {
-	var out []fyne.CanvasObject
+// page about one person hides nobody's alarm. What is more urgent than all of
+// the shown person's own is louder and stands first; the rest stands below.
+func (w *Window) others(st *household.State, shown household.Member) (louder, others []fyne.CanvasObject) {
+	own := finding.Note
+	if len(shown.Result.Open) > 0 {
+		own = shown.Result.Open[0].Urgency
+	}
 	for _, m := range st.Members {
-		if m.Person.ID == shown || len(m.Result.Open) == 0 || m.Result.Open[0].Urgency < finding.Soon {
+		if m.Person.ID == shown.Person.ID || len(m.Result.Open) == 0 || m.Result.Open[0].Urgency < finding.Soon {
 			continue
 		}
 		f := m.Result.Open[0]
 		title := model.T("today.other", "name", m.Person.Name, "title", f.Title)
-		out = append(out, w.kit.FindingRow("other-"+m.Person.Name, int(f.Urgency), f.HowSoon(), title, func() {
+		row := w.kit.FindingRow("other-"+m.Person.Name, int(f.Urgency), f.HowSoon(), title, func() {
 			w.person = m.Person.ID
 			w.show("today")
-		}))
+		})
+		if f.Urgency > own {
+			louder = append(louder, row)
+		} else {
+			others = append(others, row)
+		}
 	}
-	return out
+	return louder, others
 }
 
 // drafted offers to go on with an unfinished test.
