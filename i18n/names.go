@@ -67,7 +67,7 @@ var printed = map[string]string{
 	"[lb_av]": "unit.pounds", "[in_i]": "unit.inches", "/uL": "unit.per-microlitre", "/min": "unit.per-minute",
 	"/[HPF]": "unit.per-field", "mL/d": "unit.millilitres-a-day",
 	"mg/(24.h)": "unit.milligrams-in-a-day", "g/(24.h)": "unit.grams-in-a-day",
-	"s": "unit.seconds", "min": "unit.minutes", "h": "unit.hours", "d": "unit.days",
+	"s": "unit.seconds", "min": "unit.minutes", "h": "unit.hours", "d": "unit.days", "mo": "unit.months",
 }
 
 func (t *tongue) unit(ucum string, n any) string {

@@ -144,6 +144,8 @@ var profileItems = []Item{
 	{Kind: Profile, Code: "second-language", Takes: Language},
 	{Kind: Profile, Code: "fluid-limit", Units: unit("mL/d", 200, 5000)},
 	{Kind: Profile, Code: "risk-region", Takes: Words, Words: []string{"north-america", "other"}},
+	// How often the person's own doctor wants blood and urine tested.
+	{Kind: Profile, Code: "lab-interval", Units: unit("mo", 0.25, 36)},
 }
 
 // stripCircumstances are what the checklist before the dip asks; the answers
@@ -185,12 +187,16 @@ var labItems = labs([]Item{
 	{Code: "urine-hours", Units: unit("h", 0.5, 48)},
 	{Code: "urine-protein", LOINC: "2889-4", Units: []Unit{{"mg/(24.h)", 1, 0, 0, 40000}, {"g/(24.h)", 1000, 0, 0, 40}, {"mg/dL", 0, 0, 0, 5000}, {"mg/L", 0, 0, 0, 50000}, {"g/L", 0, 0, 0, 50}}},
 	{Code: "rbc-hpf", LOINC: "13945-1", Units: unit("/[HPF]", 0, 1000)},
+	// About the sheet, for all results of its time.
+	{Code: "laboratory", Takes: Text},
+	{Code: "fasting", Takes: Flag},
+	{Code: "ill-then", Takes: Flag},
 })
 
 func labs(items []Item) []Item {
 	for i, it := range items {
 		items[i].Kind = Lab
-		items[i].NeedsUnit = it.Code != "urine-hours" && it.Code != "rbc-hpf"
+		items[i].NeedsUnit = it.Takes == Number && it.Code != "urine-hours" && it.Code != "rbc-hpf"
 	}
 	return items
 }

@@ -64,6 +64,16 @@ type Value struct {
 // IsNumber reports whether Number speaks.
 func (v Value) IsNumber() bool { return v.Grade == NoGrade && v.Word == "" }
 
+// Bound tells of a laboratory value that is only a limit, as sheets print
+// "<3" and ">90": '<' where the true number lies below Number, '>' where it
+// lies above, 0 where Number is the result itself.
+func (v Value) Bound() byte {
+	if v.IsNumber() && v.Typed != "" && (v.Typed[0] == '<' || v.Typed[0] == '>') {
+		return v.Typed[0]
+	}
+	return 0
+}
+
 // Text gives the value as the plain table writes it.
 func (v Value) Text() string {
 	switch {

@@ -326,3 +326,41 @@ func TestMsg(t *testing.T) {
 		t.Errorf("%+v", m)
 	}
 }
+
+// TestBound: laboratories print "<3" for what lies below what they measure,
+// which FHIR R4 keeps as a comparator beside the number.
+func TestBound(t *testing.T) {
+	acr, _ := Find(Lab, "acr")
+	weight, _ := Find(Vital, "weight")
+	for _, c := range []struct {
+		item  Item
+		typed string
+		unit  string
+		want  byte
+		fine  bool
+	}{
+		{acr, "<3", "mg/mmol", '<', true},
+		{acr, ">300", "mg/g", '>', true},
+		{acr, "<0.7", "mg/mmol", '<', true},
+		{acr, "3", "mg/mmol", 0, true},
+		{acr, "<", "mg/mmol", '<', false},
+		{acr, "<<3", "mg/mmol", '<', false},
+		{acr, "<>3", "mg/mmol", '<', false},
+		{acr, "< 3", "mg/mmol", '<', false},
+		{acr, "=3", "mg/mmol", 0, false},
+		{acr, "3<", "mg/mmol", 0, false},
+		{weight, "<70", "kg", '<', false},
+	} {
+		v, ps := ParseValue(c.item, c.typed, c.unit, "")
+		if got := len(ps) == 0; got != c.fine {
+			t.Errorf("%q: %v", c.typed, ps)
+		}
+		if !c.fine {
+			continue
+		}
+		e := Entry{Person: "p", Kind: c.item.Kind, When: OnDay(time.Date(2026, 5, 1, 0, 0, 0, 0, time.UTC)), Values: []Value{v}}
+		if ps := e.Validate(time.Date(2026, 5, 2, 0, 0, 0, 0, time.UTC)); v.Bound() != c.want || v.Text() != c.typed || ps != nil {
+			t.Errorf("%q: bound %q, text %q, %v", c.typed, v.Bound(), v.Text(), ps)
+		}
+	}
+}

@@ -10,6 +10,7 @@ type Facts struct {
 	HeightCM   float64 // 0 when not given
 	FluidLimit float64 // mL a day, set by a doctor; 0 when none
 	Region     string  // of the failure-risk constants, "" when not given
+	LabMonths  float64 // between laboratory tests, set by a doctor; 0 when not
 	Language   string  // BCP 47
 	Second     string  // second language, BCP 47
 }
@@ -42,6 +43,8 @@ func (f *Facts) take(v Value) {
 		f.FluidLimit, _ = it.In(v, "mL/d")
 	case "risk-region":
 		f.Region = v.Word
+	case "lab-interval":
+		f.LabMonths, _ = it.In(v, "mo")
 	case "language":
 		f.Language = v.Word
 	case "second-language":

@@ -74,7 +74,11 @@ func noUnit(it Item, unit string) []Problem {
 }
 
 func parseNumber(it Item, v Value, text, unit string) (Value, []Problem) {
-	n, ok := ParseNumber(text)
+	plain := text
+	if it.Kind == Lab { // a sheet prints "<3" and ">90" where it did not measure further
+		plain = strings.TrimLeft(text[:1], "<>") + text[1:]
+	}
+	n, ok := ParseNumber(plain)
 	if !ok {
 		return v, problem("value", "problem.not-a-number", "what", it.Code, "value", clip(text))
 	}
