@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"slices"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -12,22 +13,10 @@ import (
 	"quietwater/ui/kit"
 )
 
-// switches are the conditions and medicines that change how a strip is read.
+// switches are the conditions and medicines that change how results are read:
+// all that the catalogue knows of.
 func switches() []model.Item {
-	var out []model.Item
-	for _, s := range []struct {
-		kind model.Kind
-		code model.Code
-	}{
-		{model.Condition, "diabetes"}, {model.Condition, "pregnancy"}, {model.Condition, "urinary-catheter"},
-		{model.Condition, "transplant"}, {model.Condition, "dialysis"}, {model.Condition, "stones"},
-		{model.Medicine, "sglt2-inhibitor"}, {model.Medicine, "vitamin-c"},
-	} {
-		if it, ok := model.Find(s.kind, s.code); ok {
-			out = append(out, it)
-		}
-	}
-	return out
+	return slices.Concat(model.ItemsOf(model.Condition), model.ItemsOf(model.Medicine))
 }
 
 // personForm is what stands in the boxes while a person is edited.
@@ -97,24 +86,33 @@ func (w *Window) leafChoice(f *personForm) fyne.CanvasObject {
 	return k.Column(k.BothSmall(model.T("person.leaf")), k.Row(box...))
 }
 
-// switchList shows what is on and off; each line opens to be changed.
+// switchList shows what is on and off, what is on first; each line opens to be
+// changed.
 func (w *Window) switchList(p model.Person) []fyne.CanvasObject {
 	k := w.kit
-	var items []kit.ListItem
+	return []fyne.CanvasObject{k.BothSection(model.T("person.switches")), k.Both(model.T("person.switches-help")),
+		k.BothStrong(model.T("person.conditions")), w.switchesOf(p, model.Condition),
+		k.BothStrong(model.T("person.medicines")), w.switchesOf(p, model.Medicine)}
+}
+
+func (w *Window) switchesOf(p model.Person, kind model.Kind) fyne.CanvasObject {
+	var on, off []kit.ListItem
 	m, _ := w.house.State().Member(p.ID)
-	for _, it := range switches() {
+	for _, it := range model.ItemsOf(kind) {
 		if it.Code == "pregnancy" && (m.Facts.Sex == "male" || beyondBearing(m.Facts, w.house.Now())) {
 			continue
 		}
-		on, since := model.Switched(w.house.State().Records.Book.Entries, p.ID, it.Kind, it.Code, w.house.Now())
-		note := model.T("person.off")
-		if on {
-			note = model.T("person.on-since-when", "when", since)
+		is, since := model.Switched(w.house.State().Records.Book.Entries, p.ID, it.Kind, it.Code, w.house.Now())
+		item := kit.ListItem{ID: "switch-" + string(it.Code), Title: switchTitle(it), Note: model.T("person.off"),
+			Open: func() { w.open(w.turnSwitch(p, it, is)) }}
+		if is {
+			item.Note = model.T("person.on-since-when", "when", since)
+			on = append(on, item)
+		} else {
+			off = append(off, item)
 		}
-		items = append(items, kit.ListItem{ID: "switch-" + string(it.Code), Title: switchTitle(it),
-			Note: note, Open: func() { w.open(w.turnSwitch(p, it, on)) }})
 	}
-	return []fyne.CanvasObject{k.BothSection(model.T("person.switches")), k.Both(model.T("person.switches-help")), k.List(items...)}
+	return w.kit.List(append(on, off...)...)
 }
 
 // turnSwitch asks since or until when, and writes it down.
