@@ -49,6 +49,7 @@ type verb struct {
 func verbs() []verb {
 	return []verb{
 		{"findings", "judge a plain table: what calls for whom, how soon", findings},
+		{"estimate", "work out kidney numbers from cases on standard input", estimate},
 		{"import", "take a plain table into a book", importTable},
 		{"export", "write a book as a plain table", export},
 		{"check", "look whether a book is whole; changes nothing", check},

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"quietwater/model"
+	"quietwater/model/numbers"
 	"quietwater/model/strip"
 )
 
@@ -51,6 +52,7 @@ type History struct {
 	Zone    *time.Location
 	Entries []model.Entry // in time order
 	Tests   []Test        // in time order
+	Numbers numbers.Numbers
 	answers map[string][]AnswerRecord
 
 	// What follows is derived from the above once, since rules ask for it again
@@ -82,6 +84,7 @@ func NewHistory(in Input, p model.Person) *History {
 	}
 	model.SortEntries(h.Entries)
 	h.Facts = model.FactsAt(h.Entries, p.ID, in.Now)
+	h.Numbers = numbers.Of(h.Entries, h.Facts, in.Now)
 	var strips []model.Entry
 	for _, e := range h.Entries {
 		switch e.Kind {
