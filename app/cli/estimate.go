@@ -3,6 +3,7 @@ package cli
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -83,7 +84,11 @@ func (q *quantityJSON) value(c model.Code) model.Value {
 	if err != nil {
 		return model.Value{}
 	}
-	return model.Value{Code: c, Number: n, Typed: model.FormatNumber(n), Unit: q.Unit}
+	unit := q.Unit
+	if it, ok := model.Find(model.Lab, c); ok && unit == "" && len(it.Units) == 1 {
+		unit = it.Units[0].UCUM // there is nothing to mistake it for
+	}
+	return model.Value{Code: c, Number: n, Typed: model.FormatNumber(n), Unit: unit}
 }
 
 type resultJSON struct {
@@ -147,6 +152,9 @@ func answerCase(words *i18n.Pair, line string) (estimateJSON, error) {
 	out := estimateJSON{Results: []resultJSON{}, Refused: []notComputed{}}
 	var j caseJSON
 	if err := json.Unmarshal([]byte(line), &j); err != nil {
+		if wrong := (*json.UnmarshalTypeError)(nil); errors.As(err, &wrong) {
+			return out, fmt.Errorf("not a case: %s cannot be read as %s", cmp.Or(wrong.Field, "the line"), wrong.Value)
+		}
 		return out, fmt.Errorf("not a case in JSON: %w", err)
 	}
 	grade := model.NoGrade

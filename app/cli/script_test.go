@@ -223,6 +223,13 @@ func (s *stage) program(t *testing.T, argv []string) string {
 	var out, errs bytes.Buffer
 	w := world(&out, &errs)
 	w.Rand = s.dice
+	if n := len(argv); n > 1 && argv[n-2] == "<" { // FILE on standard input
+		in, err := os.ReadFile(argv[n-1])
+		if err != nil {
+			t.Fatal(err)
+		}
+		w.Stdin, argv = bytes.NewReader(in), argv[:n-2]
+	}
 	brief := slices.Contains(argv, "--brief")
 	argv = slices.DeleteFunc(argv, func(a string) bool { return a == "--brief" })
 	code := Run(context.Background(), w, argv)

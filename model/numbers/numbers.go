@@ -196,4 +196,3 @@ func Of(entries []model.Entry, facts model.Facts, now time.Time) Numbers {
 	n.Missing = p.missing(n)
 	return n
 }
-

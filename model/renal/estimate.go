@@ -331,24 +331,28 @@ func (b *bench) surface(of func(cm, kg float64) (float64, model.Msg)) outcome {
 	return number(of(cm, kg))
 }
 
-// egfr is the number stages and risk are read from: with cystatin C where it
-// was measured (KDIGO 2024, 1.2.2), else by creatinine, else as reported.
+// egfr is the number stages are read from: with cystatin C where it was
+// measured (KDIGO 2024, 1.2.2), else by creatinine, else by cystatin C, else as
+// reported. Without any it says what the likeliest of them lacks.
 func (b *bench) egfr() outcome {
-	adults := []outcome{b.both2021(), b.creatinine2021()}
+	ways := []outcome{b.both2021(), b.creatinine2021(), b.cystatin2012()}
 	if b.Age >= 0 && b.Age < 18 {
-		adults = []outcome{b.u25Average(), b.u25Creatinine(), b.u25Cystatin(), b.child2009()}
-	} else {
-		adults = append(adults, b.cystatin2012())
+		ways = []outcome{b.u25Average(), b.u25Creatinine(), b.u25Cystatin(), b.child2009()}
 	}
-	for _, o := range adults {
+	for _, o := range ways {
 		if o.why.IsZero() {
 			return o
 		}
 	}
-	if b.EGFR.Code == "" {
-		return no(adults[len(adults)-2].why) // what the creatinine lacks
+	switch {
+	case b.EGFR.Code != "":
+		return b.filtered(number(lab(b.EGFR, perSurface, "egfr")))
+	case b.Creatinine.Code == "" && b.CystatinC.Code == "":
+		return no(refused("egfr"))
+	case b.Creatinine.Code == "":
+		return no(ways[2].why)
 	}
-	return b.filtered(number(lab(b.EGFR, perSurface, "egfr")))
+	return no(ways[1].why)
 }
 
 // notStaged says under which conditions no stage is read from the numbers.
