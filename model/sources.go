@@ -84,4 +84,10 @@ var sources = []Source{
 	{ID: "ada2024", Citation: "American Diabetes Association. 2024. Standards of Care in Diabetes, section 11: chronic kidney disease and risk management. Diabetes Care 47(S1):S219-S230", DOI: "10.2337/dc24-S011", Checked: seenText},
 	{ID: "tangri2016", Citation: "Tangri N et al. 2016. Multinational assessment of accuracy of equations for predicting risk of kidney failure. JAMA 315:164-174", DOI: "10.1001/jama.2015.18202", Checked: seenQuoted},
 	{ID: "ramspek2021", Citation: "Ramspek CL et al. 2021. Towards the best kidney failure prediction tool: competing risk of death. J Am Soc Nephrol", DOI: "10.1681/ASN.2020071077", Checked: seenAbstract},
+	{ID: "ukka2023", Citation: "UK Kidney Association clinical practice guideline, 2023. Treatment of acute hyperkalaemia in adults", URL: "https://ukkidney.org/health-professionals/guidelines/treatment-acute-hyperkalaemia-adults", Checked: "2026-11-26, quoted by other pages"},
+	{ID: "viera2015", Citation: "Viera AJ, Wouk N. 2015. Potassium disorders: hypokalemia and hyperkalemia. Am Fam Physician 92:487-495", URL: "https://www.aafp.org/pubs/afp/issues/2015/0915/p487.html", Checked: seenAbstract},
+	{ID: "walsh2016", Citation: "Walsh J, Gittoes N, Selby P. 2016. Emergency management of acute hypercalcaemia in adult patients. Endocr Connect 5:G9-G11", DOI: "10.1530/EC-16-0055", Checked: "2026-11-26, text read"},
+	{ID: "turner2016", Citation: "Turner J, Gittoes N, Selby P. 2016. Emergency management of acute hypocalcaemia in adult patients. Endocr Connect 5:G7-G8", URL: "https://ec.bioscientifica.com/view/journals/ec/5/5/G7.xml", Checked: "2026-11-26, text read"},
+	{ID: "payne1973", Citation: "Payne RB, Little AJ, Williams RB, Milner JR. 1973. Interpretation of serum calcium in patients with abnormal serum proteins. BMJ 4:643-646", DOI: "10.1136/bmj.4.5893.643", Checked: "2026-11-26, abstract read"},
+	{ID: "lian2018", Citation: "Lian IA, Asberg A. 2018. Should total calcium be adjusted for albumin? BMJ Open 8:e017703", DOI: "10.1136/bmjopen-2017-017703", Checked: "2026-11-26, abstract read"},
 }

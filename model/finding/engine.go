@@ -83,21 +83,22 @@ func run(h *History, rules []*Rule) Result {
 }
 
 // age turns an urgent finding nobody answered for three days into the question
-// whether it was dealt with; it falls away when it rests on symptoms alone and
-// each was recorded gone since. Laboratory findings set their own time.
+// whether it was dealt with; for a week it stays as it is where any of it is a
+// laboratory result, which a symptom beside it makes no less. It falls away
+// when it rests on symptoms alone and each was recorded gone since.
 func (h *History) age(f Finding) (aged Finding, stands bool) {
-	has := func(k model.Kind) bool {
-		return slices.ContainsFunc(f.Evidence, func(e Evidence) bool { return e.Kind == k })
+	span, text := UnansweredSpan, "finding.old.do"
+	if slices.ContainsFunc(f.Evidence, func(e Evidence) bool { return e.Kind == model.Lab }) {
+		span, text = UnansweredLabSpan, "finding.old.lab.do"
 	}
-	lab := has(model.Lab) && !has(model.Strip)
-	if f.Urgency < Today || lab || h.Recent(f.Since, UnansweredSpan) {
+	if f.Urgency < Today || h.Recent(f.Since, span) {
 		return f, true
 	}
 	if h.gotBetter(f) {
 		return f, false
 	}
 	f.Urgency, f.Days, f.Due, f.Old = Soon, 3, nil, true
-	f.Do = model.T("finding.old.do", "when", f.Since)
+	f.Do = model.T(text, "when", f.Since)
 	f.cite(model.OurChoice)
 	return f, true
 }
@@ -121,11 +122,16 @@ func (h *History) gotBetter(f Finding) bool {
 // answerTo finds the newest answer given after the finding's newest evidence.
 func (h *History) answerTo(f Finding) *AnswerRecord {
 	for _, a := range slices.Backward(h.answers[f.Rule]) {
-		if a.When.Compare(f.Since) >= 0 || a.When.DayOnly() && model.DaysBetween(f.Since, a.When, h.Zone) >= 0 {
+		if h.covers(a, f) {
 			return &a
 		}
 	}
 	return nil
+}
+
+// covers reports an answer given no earlier than the finding's newest evidence.
+func (h *History) covers(a AnswerRecord, f Finding) bool {
+	return a.When.Compare(f.Since) >= 0 || a.When.DayOnly() && model.DaysBetween(f.Since, a.When, h.Zone) >= 0
 }
 
 // sooner reports whether f asks for a doctor earlier than g.
@@ -225,8 +231,9 @@ type Item struct {
 }
 
 // Unread lists what was recorded in the last 90 days that no rule judges for
-// itself, in the order of the plain table. Silence about it means nothing, and
-// a screen must say so.
+// itself, or whose newest result is only a limit that proves nothing, in the
+// order of the plain table. Silence about it means nothing, and a screen must
+// say so.
 func (r Result) Unread() []Item {
 	read := map[Item]bool{}
 	for _, rule := range rules {
@@ -239,7 +246,7 @@ func (r Result) Unread() []Item {
 			}
 		}
 	}
-	recorded := map[Item]bool{}
+	recorded, open := map[Item]bool{}, map[Item]bool{}
 	for _, e := range r.History.Entries {
 		switch e.Kind {
 		case model.Lab, model.Vital, model.Fluid, model.Symptom:
@@ -251,11 +258,12 @@ func (r Result) Unread() []Item {
 		}
 		for _, v := range e.Values {
 			recorded[Item{e.Kind, v.Code}] = true
+			open[Item{e.Kind, v.Code}] = r.History.leavesOpen(Evidence{e.ID, e.When, e.Kind, v})
 		}
 	}
 	var out []Item
 	for _, it := range model.Items() {
-		if item := (Item{it.Kind, it.Code}); recorded[item] && !read[item] {
+		if item := (Item{it.Kind, it.Code}); recorded[item] && (open[item] || !read[item]) {
 			out = append(out, item)
 		}
 	}

@@ -17,6 +17,8 @@ const (
 	// UnansweredSpan: a today or emergency older than this and unanswered is
 	// asked about instead.
 	UnansweredSpan = 72 * time.Hour
+	// UnansweredLabSpan is the same for what rests on a laboratory sheet.
+	UnansweredLabSpan = 7 * day
 )
 
 // Test is a strip test with its verdict.

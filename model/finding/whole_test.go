@@ -252,7 +252,10 @@ func languages(t *testing.T) []string {
 }
 
 func wantedTexts() []string {
-	keys := []string{"finding.old.do", "finding.script", "finding.read.protein", "finding.read.ratio", "finding.read.albumin"}
+	keys := []string{"finding.old.do", "finding.script", "finding.read.protein", "finding.read.ratio", "finding.read.albumin",
+		"finding.old.lab.do", "finding.lab.tell", "finding.lab.unit-now", "finding.whom.doctor", "finding.whom.dialysis", "finding.whom.transplant",
+		"finding.potassium.creatinine", "finding.read.calcium", "finding.read.calcium-adjusted",
+		"finding.read.haemoglobin", "finding.read.haemoglobin-since"}
 	for _, r := range finding.Rules() {
 		for _, v := range append([]string{""}, r.Variants...) {
 			base := "finding." + r.ID
