@@ -103,19 +103,20 @@ func albuminuria(v model.Value, a2, a3 float64) (A, bool) {
 	if !v.IsNumber() || !(v.Number >= 0) {
 		return 0, false
 	}
-	a := A1
-	if v.Number >= a3 {
-		a = A3
-	} else if v.Number >= a2 {
-		a = A2
+	bound := v.Bound()
+	switch {
+	case bound == '<' && v.Number <= a2:
+		return A1, true
+	case bound == '>' && v.Number >= a3:
+		return A3, true
+	case bound != 0:
+		return 0, false
+	case v.Number >= a3:
+		return A3, true
+	case v.Number >= a2:
+		return A2, true
 	}
-	switch v.Bound() {
-	case '<':
-		return A1, v.Number <= a2
-	case '>':
-		return A3, a == A3
-	}
-	return a, true
+	return A1, true
 }
 
 // Risk is a colour of the grid, in words (KDIGO 2012, figure 9).
