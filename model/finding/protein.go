@@ -61,11 +61,7 @@ func (h *History) proteinTests() []proteinTest {
 // 30 mg/g (3 mg/mmol) or more on record, or the doctor knows.
 func (h *History) proteinKnown(at model.When) bool {
 	for _, e := range h.Of(model.Lab, "acr") {
-		limit := 30.0
-		if e.Value.Unit == "mg/mmol" {
-			limit = 3
-		}
-		if e.Value.Number >= limit && e.When.Compare(at) <= 0 {
+		if raised, _ := reaches(e.Value, raisedLeak[e.Value.Unit]); raised && e.When.Compare(at) <= 0 {
 			return true
 		}
 	}

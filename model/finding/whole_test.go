@@ -255,7 +255,8 @@ func wantedTexts() []string {
 	keys := []string{"finding.old.do", "finding.script", "finding.read.protein", "finding.read.ratio", "finding.read.albumin",
 		"finding.old.lab.do", "finding.lab.tell", "finding.lab.unit-now", "finding.whom.doctor", "finding.whom.dialysis", "finding.whom.transplant",
 		"finding.potassium.creatinine", "finding.read.calcium", "finding.read.calcium-adjusted",
-		"finding.read.haemoglobin", "finding.read.haemoglobin-since"}
+		"finding.read.haemoglobin", "finding.read.haemoglobin-since",
+		"finding.read.egfr-creatinine", "finding.read.egfr-cystatin", "finding.read.egfr-laboratory"}
 	for _, r := range finding.Rules() {
 		for _, v := range append([]string{""}, r.Variants...) {
 			base := "finding." + r.ID
