@@ -120,7 +120,7 @@ const Paired = 365 * day
 // path walks through the results and tells the place each time one is new.
 // Results of an acute illness say nothing of the stage.
 func (p *person) path(gs []GFR, as []Albumin) []Place {
-	var out []Place
+	out := make([]Place, 0, len(gs)+len(as))
 	var here Place
 	tell := func(w model.When) {
 		if here.G == 0 {
@@ -131,7 +131,7 @@ func (p *person) path(gs []GFR, as []Albumin) []Place {
 		if now.A != 0 && !model.Within(now.GFR.When, now.Albumin.When, Paired, p.zone) {
 			now.A, now.Albumin = 0, Albumin{}
 		}
-		if n := len(out); n > 0 && model.DaysBetween(out[n-1].When, w, p.zone) == 0 {
+		if n := len(out); n > 0 && apart(out[n-1].When, w) < 2*day && model.DaysBetween(out[n-1].When, w, p.zone) == 0 {
 			out[n-1] = now
 			return
 		}

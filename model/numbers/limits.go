@@ -152,7 +152,7 @@ func (p *person) cautions(n Numbers) []model.Msg {
 	if g.Invalid != "" && !p.on(g.Invalid, now) {
 		out = append(out, model.T("numbers.caution."+string(g.Invalid)+"-then", "when", g.When))
 	}
-	if age := p.age(g.When); age >= 18 && age < 26 {
+	if age := p.age(g.When); age >= 18 && age <= 25 {
 		out = append(out, model.T("numbers.caution.young"))
 	} else if age >= 0 && age < 18 {
 		out = append(out, model.T("numbers.caution.child"))

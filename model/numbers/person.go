@@ -93,11 +93,10 @@ func measured(ms []measure, e model.Entry, k model.Kind, c model.Code, unit stri
 func (p *person) take(r Result) {
 	all := p.labs[r.Value.Code]
 	for _, o := range slices.Backward(all) {
-		if !r.When.DayOnly() && o.When.Compare(r.When) < 0 || r.When.DayOnly() && model.DaysBetween(o.When, r.When, p.zone) > 0 {
+		if o.When.Compare(r.When) != 0 {
 			break
 		}
-		sameTime := o.When.String() == r.When.String()
-		if sameTime && o.Value.Text() == r.Value.Text() && o.Value.Unit == r.Value.Unit {
+		if o.Value.Text() == r.Value.Text() && o.Value.Unit == r.Value.Unit {
 			return
 		}
 	}
