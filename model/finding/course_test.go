@@ -34,6 +34,8 @@ func TestRestsOnTheVeryResults(t *testing.T) {
 			"From 10 January 2025 to 10 July 2026, eGFR fell by about 6.0 mL/min/1.73 m² a year. That rests on 4 results."},
 		{"rapid-decline/fires-driven.txt", "rapid-decline", "2025-07-05 egfr 60; 2025-08-10 egfr 59; 2025-09-15 egfr 60; 2025-10-22 egfr 60; 2025-11-28 egfr 59; 2026-01-03 egfr 59; 2027-01-05 egfr 48",
 			"One of the 7 results decides much of it."},
+		{"rapid-decline/edge-driven-flat.txt", "rapid-decline", "", "Giving that one less weight, it is about 0.0 mL"},
+		{"rapid-decline/edge-driven-up.txt", "rapid-decline", "", "Giving that one less weight, it is about 0.0 mL"},
 		{"lab-due/fires.txt", "lab-due", "2026-03-01 creatinine 105; 2026-03-01 acr 1", "Guidelines ask for tests every 12 months at this stage. That is 1 March 2027."},
 		{"lab-due/fires-doctor.txt", "lab-due", "2026-09-01 creatinine 80; 2026-09-01 acr 1", "Your doctor wants tests every 6 months. That is 1 March 2027."},
 		{"lab-due/edge-newest-of-each.txt", "lab-due", "2026-02-20 acr 1; 2026-03-01 creatinine 105", "The last result is of 1 March 2026."},
@@ -48,7 +50,7 @@ func TestRestsOnTheVeryResults(t *testing.T) {
 				continue
 			}
 			found = true
-			if got := restsOn(f); got != c.evidence {
+			if got := restsOn(f); c.evidence != "" && got != c.evidence {
 				t.Errorf("%s rests on %s, want %s", c.file, got, c.evidence)
 			}
 			if got := words.T(f.Why); !strings.Contains(got, c.says) {

@@ -25,9 +25,10 @@ var kidneyInjury = &Rule{
 		{"to days before", 365, "d", model.Cite{Source: model.CommonPractice}},
 		ours("an earlier rise stands for", 7, "d"),
 	},
-	Cites:    []model.Cite{{Source: "kdigo-aki2012", At: "table 2"}, {Source: model.OurChoice}},
-	Variants: []string{"usual", "severe", "severe-usual"},
-	Eval:     evalKidneyInjury,
+	Cites:      []model.Cite{{Source: "kdigo-aki2012", At: "table 2"}, {Source: model.OurChoice}},
+	Variants:   []string{"usual", "severe", "severe-usual"},
+	Supersedes: []string{"egfr-change"},
+	Eval:       evalKidneyInjury,
 }
 
 func evalKidneyInjury(r *Rule, h *History) []Finding {
