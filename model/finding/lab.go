@@ -88,15 +88,23 @@ func (h *History) result(e Evidence) (result, bool) {
 func (h *History) results(c model.Code) []result {
 	var out []result
 	for _, e := range h.Of(model.Lab, c) {
-		r, ok := h.result(e)
-		twice := slices.ContainsFunc(out, func(o result) bool {
-			return o.When.Compare(r.When) == 0 && o.x == r.x && o.bound == r.bound
-		})
-		if ok && !twice {
+		if r, ok := h.result(e); ok && !typedTwice(out, r) {
 			out = append(out, r)
 		}
 	}
 	return out
+}
+
+func typedTwice(before []result, r result) bool {
+	for _, o := range slices.Backward(before) {
+		if o.When.Compare(r.When) != 0 {
+			return false
+		}
+		if o.x == r.x && o.bound == r.bound {
+			return true
+		}
+	}
+	return false
 }
 
 // isLater reports that b lies after a for certain: of two results of one day
