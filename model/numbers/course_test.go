@@ -31,6 +31,12 @@ func TestRiskCourse(t *testing.T) {
 		{"too high for the equation", []string{g("2026-01-10", 45), a("2026-01-10", 25), g("2026-02-10", 60)}, "2026-01-10 45 25; 2026-02-10 60 none"},
 		{"dialysis for a while", []string{g("2026-01-10", 45), a("2026-01-10", 25), "2026-02-01,condition,dialysis,start", g("2026-02-10", 20),
 			"2026-03-01,condition,dialysis,end", g("2026-04-10", 40)}, "2026-01-10 45 25; 2026-04-10 40 25"},
+		{"pregnancy for a while", []string{g("2026-01-10", 45), a("2026-01-10", 25), "2026-02-01,condition,pregnancy,start", g("2026-02-10", 20),
+			"2026-03-01,condition,pregnancy,end", g("2026-04-10", 40)}, "2026-01-10 45 25; 2026-04-10 40 25"},
+		{"a transplant that was lost", []string{g("2026-01-10", 45), a("2026-01-10", 25), "2026-02-01,condition,transplant,start", g("2026-02-10", 20),
+			"2026-03-01,condition,transplant,end", g("2026-04-10", 40)}, "2026-01-10 45 25; 2026-04-10 40 25"},
+		{"blood, then urine", []string{g("2026-01-10", 45), a("2026-01-10", 25), g("2026-02-10", 40), a("2026-02-20", 90)}, "2026-01-10 45 25; 2026-02-10 40 25; 2026-02-10 40 90"},
+		{"hours apart on one day", []string{a("2025-06-10", 900), g("2026-01-10T08:00:00+01:00", 45), a("2026-01-10T09:00:00+01:00", 25)}, "2026-01-10T08:00:00+01:00 45 25"},
 		{"no region", append(slices.Clone(sixty[:2]), g("2026-01-10", 45), a("2026-01-10", 25)), ""},
 	} {
 		rows := c.rows
@@ -62,7 +68,7 @@ func TestRiskCourse(t *testing.T) {
 func TestTrendAt(t *testing.T) {
 	n := of(t, "2026-06-01", with(woman, "2024-01-10,lab,egfr,60,mL/min/{1.73_m2}", "2024-07-10,lab,egfr,57,mL/min/{1.73_m2}",
 		"2025-01-10T08:00:00+01:00,lab,egfr,54,mL/min/{1.73_m2}", "2025-07-10,lab,egfr,54,mL/min/{1.73_m2}")...)
-	for day, want := range map[string]int{"2023-01-01": 0, "2024-01-10": 1, "2025-01-09": 2, "2025-01-10": 3, "2026-01-01": 4} {
+	for day, want := range map[string]int{"2023-01-01": 0, "2024-01-10": 1, "2025-01-09": 2, "2025-01-10": 3, "2025-01-10T08:00:00+01:00": 3, "2025-01-10T07:59:00+01:00": 2, "2026-01-01": 4} {
 		w, err := model.ParseWhen(day, madrid)
 		if err != nil {
 			t.Fatal(err)
