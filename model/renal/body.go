@@ -46,7 +46,8 @@ func DeIndexed(egfr, bsa float64) (float64, model.Msg) {
 // MeasuredClearance is creatinine clearance in mL/min of a timed collection:
 // urine creatinine (mg/dL) × volume (mL) over blood creatinine (mg/dL) × time
 // (hours). It is the definition of clearance; KDOQI finds it no better than an
-// equation but for unusual diet or muscle.
+// equation but for unusual diet or muscle. Above 300 mL/min, which no kidneys
+// manage, it is refused: a number or a unit is wrong (our own choice).
 func MeasuredClearance(urineMgdL, volumeML, hours, serumMgdL float64) (float64, model.Msg) {
 	if !positive(urineMgdL, volumeML, hours) {
 		return 0, refused("collection")
@@ -54,7 +55,11 @@ func MeasuredClearance(urineMgdL, volumeML, hours, serumMgdL float64) (float64, 
 	if !positive(serumMgdL) {
 		return 0, refused("creatinine")
 	}
-	return whole(urineMgdL * volumeML / (serumMgdL * hours * 60))
+	x := urineMgdL * volumeML / (serumMgdL * hours * 60)
+	if x > 300 {
+		return 0, refused("clearance")
+	}
+	return whole(x)
 }
 
 // CollectionDoubt asks whether urine was missed, where creatinine passed in a

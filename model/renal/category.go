@@ -21,16 +21,23 @@ const (
 
 var gNames = [...]string{"", "G1", "G2", "G3a", "G3b", "G4", "G5"}
 
-// String is the category's code.
-func (g G) String() string { return gNames[g] }
+// String is the category's code, "" where not known.
+func (g G) String() string { return word(gNames[:], int(g)) }
+
+func word(words []string, i int) string {
+	if i < 0 || i >= len(words) {
+		return ""
+	}
+	return words[i]
+}
 
 // gFrom is the least eGFR of each category but the last.
 var gFrom = [...]float64{G1: 90, G2: 60, G3a: 45, G3b: 30, G4: 15}
 
 // GOf is the category of an unrounded eGFR (clinical decision 2); 0 for what is
-// no number.
+// no number above zero.
 func GOf(egfr float64) G {
-	if math.IsNaN(egfr) || egfr < 0 {
+	if !positive(egfr) {
 		return 0
 	}
 	for g := G1; g < G5; g++ {
@@ -59,8 +66,12 @@ func (g G) To() float64 {
 }
 
 // ShownEGFR is an eGFR as it is shown: a whole number, or with one decimal
-// where the whole number would belong to another category (59.6 is G3a).
+// where the whole number would belong to another category (59.6 is G3a); "" for
+// what is no number above zero.
 func ShownEGFR(x float64) string {
+	if !positive(x) {
+		return ""
+	}
 	if r := math.Round(x); GOf(r) == GOf(x) {
 		return model.FormatNumber(r)
 	}
@@ -79,8 +90,8 @@ const (
 
 var aNames = [...]string{"", "A1", "A2", "A3"}
 
-// String is the category's code.
-func (a A) String() string { return aNames[a] }
+// String is the category's code, "" where not known.
+func (a A) String() string { return word(aNames[:], int(a)) }
 
 // AOf is the category of an albumin-to-creatinine ratio in the unit it was
 // reported in, mg/g or mg/mmol, never after conversion (clinical decision 1). A
@@ -100,7 +111,7 @@ func albuminuria(v model.Value, a2, a3 float64) (A, bool) {
 	default:
 		return 0, false
 	}
-	if !v.IsNumber() || !(v.Number >= 0) {
+	if !v.IsNumber() || !(v.Number >= 0) || math.IsInf(v.Number, 0) {
 		return 0, false
 	}
 	bound := v.Bound()
@@ -119,36 +130,42 @@ func albuminuria(v model.Value, a2, a3 float64) (A, bool) {
 	return A1, true
 }
 
-// Risk is a colour of the grid, in words (KDIGO 2012, figure 9).
+// Risk is a colour of the grid, in words (KDIGO 2012, figure 9); 0 is not
+// known.
 type Risk int
 
 // The four risks of the grid.
 const (
-	Low Risk = iota
+	Low Risk = iota + 1
 	Moderate
 	High
 	VeryHigh
 )
 
-var riskNames = [...]string{"low", "moderate", "high", "very high"}
+var riskNames = [...]string{"", "low", "moderate", "high", "very high"}
 
-// String is the risk as KDIGO words it.
-func (r Risk) String() string { return riskNames[r] }
+// String is the risk as KDIGO words it, "" where not known.
+func (r Risk) String() string { return word(riskNames[:], int(r)) }
 
-// RiskOf is the risk of a cell; both categories must be known.
+// RiskOf is the risk of a cell, 0 where a category is not known. Low is no
+// kidney disease by itself: that takes another sign of damage.
 func RiskOf(g G, a A) Risk {
-	steps := int(a - A1)
-	if g > G2 {
-		steps += int(g - G2)
+	if g.String() == "" || a.String() == "" {
+		return 0
 	}
-	return Risk(min(steps, int(VeryHigh)))
+	return min(Low+Risk(a-A1)+Risk(max(g, G2)-G2), VeryHigh)
 }
 
 // checks is how often a year each cell should be looked at (ADA Standards of
 // Care 2024, section 11, figure, after KDIGO; clinical decision 4).
 var checks = [...][3]int{G1: {1, 1, 3}, G2: {1, 1, 3}, G3a: {1, 2, 3}, G3b: {2, 3, 3}, G4: {3, 3, 4}, G5: {4, 4, 4}}
 
-// ChecksPerYear is how often a year eGFR and ACR should be tested; both
-// categories must be known. G1 and G2 with A1: only where kidney disease is
-// known. Of G4 A3 and G5 it is the least.
-func ChecksPerYear(g G, a A) int { return checks[g][a-A1] }
+// ChecksPerYear is how often a year eGFR and ACR should be tested, 0 where a
+// category is not known. G1 and G2 with A1: only where kidney disease is known.
+// Of G4 A3 and G5 it is the least.
+func ChecksPerYear(g G, a A) int {
+	if g.String() == "" || a.String() == "" {
+		return 0
+	}
+	return checks[g][a-A1]
+}

@@ -1,18 +1,20 @@
 package renal
 
 import (
+	"math"
 	"time"
 
 	"quietwater/model"
 )
 
 // Fell is by what part of the previous eGFR the current one is lower; negative
-// where it rose, 0 where there is nothing to compare.
+// where it rose, 0 where there is nothing to compare. It is clean of binary
+// fractions: from 34 to 27.2 it is 0.2, not a little more.
 func Fell(previous, current float64) float64 {
 	if !positive(previous) || !positive(current) {
 		return 0
 	}
-	return (previous - current) / previous
+	return math.Round((previous-current)/previous*1e9) / 1e9
 }
 
 // Doubled reports that a ratio of albumin to creatinine is at least twice the
@@ -25,13 +27,13 @@ func Doubled(previous, current model.Value) (bool, model.Msg) {
 	if previous.Unit == current.Unit { // no rounding by a factor that is not needed
 		before, now = previous.Number, current.Number
 	}
-	if !ok1 || !ok2 || before < 0 || now < 0 {
+	if !ok1 || !ok2 || !(before >= 0) || !(now >= 0) {
 		return false, refused("ratio")
 	}
 	if previous.Bound() == '>' || current.Bound() == '<' || before == 0 {
 		return false, model.Msg{}
 	}
-	return now >= 2*before, model.Msg{}
+	return now >= 2*before*(1-tiny), model.Msg{}
 }
 
 // Abnormal is one result of one marker, and whether it was abnormal.
@@ -56,8 +58,12 @@ func Confirmed(rs []Abnormal, zone *time.Location) (yes bool, days int) {
 }
 
 // Exact is the age in years at w with its fraction: whole years since birth and
-// the part of the running one.
+// the part of the running one, so that a birthday is a whole number. It is
+// negative where either is not known or the birth is later.
 func Exact(birth, w model.When) float64 {
+	if birth.IsZero() || w.IsZero() {
+		return -1
+	}
 	b, t := birth.Time(), w.Time()
 	t = time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC)
 	b = time.Date(b.Year(), b.Month(), b.Day(), 0, 0, 0, 0, time.UTC)

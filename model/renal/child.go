@@ -10,7 +10,7 @@ import (
 // exact ages from 1 to below 18, in mL/min/1.73 m² (Schwartz 2009, k = 0.413).
 func BedsideChildEGFR(mgdL, heightCM, age float64) (float64, model.Msg) {
 	switch {
-	case !(age >= 1 && age < 18):
+	case !childAge(age):
 		return 0, refused("child-only")
 	case !positive(mgdL):
 		return 0, refused("creatinine")
@@ -72,9 +72,12 @@ func U25Cystatin(cystatin, age float64, s Sex) (float64, model.Msg) {
 	return whole(k / cystatin)
 }
 
+func childAge(age float64) bool { return age >= 1 && age < 18 }
+func u25Age(age float64) bool   { return age >= 1 && age <= 25 }
+
 func u25(age float64, s Sex) model.Msg {
 	switch {
-	case !(age >= 1 && age <= 25):
+	case !u25Age(age):
 		return refused("young-only")
 	case !s.known():
 		return refused("sex")

@@ -43,10 +43,15 @@ func positive(xs ...float64) bool {
 	return true
 }
 
-// whole returns x unless the arithmetic left the numbers.
+// whole returns x unless the arithmetic left the numbers a body can have: what
+// is too small or too great for them came of input no body has.
 func whole(x float64) (float64, model.Msg) {
-	if math.IsNaN(x) || math.IsInf(x, 0) {
+	if !positive(x) {
 		return 0, refused("number")
 	}
 	return x, model.Msg{}
 }
+
+// tiny is by what a limit may be missed, so that binary fractions and units do
+// not decide: 1.8 over 1.2 is 1.5.
+const tiny = 1e-9

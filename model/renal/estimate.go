@@ -60,10 +60,10 @@ var estimates = []struct {
 	{NameA, "", model.Cite{Source: "kdigo2012", At: "table 5"}, (*bench).aCategory},
 	{NameRisk, "", model.Cite{Source: "kdigo2012", At: "figure 9"}, (*bench).riskCategory},
 	{NameChecks, "/a", model.Cite{Source: "ada2024", At: "section 11, figure"}, (*bench).checksPerYear},
-	{NameFailure4Two, "%", model.Cite{Source: "tangri2016", At: "eAppendix"}, func(b *bench) outcome { return two(b.failure4()) }},
-	{NameFailure4Five, "%", model.Cite{Source: "tangri2016", At: "eAppendix"}, func(b *bench) outcome { return five(b.failure4()) }},
-	{NameFailure8Two, "%", model.Cite{Source: "tangri2016", At: "eAppendix"}, func(b *bench) outcome { return two(b.failure8()) }},
-	{NameFailure8Five, "%", model.Cite{Source: "tangri2016", At: "eAppendix"}, func(b *bench) outcome { return five(b.failure8()) }},
+	{NameFailure4Two, "%", model.Cite{Source: "tangri2016", At: "eAppendix"}, func(b *bench) outcome { return b.risky(two(b.failure4())) }},
+	{NameFailure4Five, "%", model.Cite{Source: "tangri2016", At: "eAppendix"}, func(b *bench) outcome { return b.risky(five(b.failure4())) }},
+	{NameFailure8Two, "%", model.Cite{Source: "tangri2016", At: "eAppendix"}, func(b *bench) outcome { return b.risky(two(b.failure8())) }},
+	{NameFailure8Five, "%", model.Cite{Source: "tangri2016", At: "eAppendix"}, func(b *bench) outcome { return b.risky(five(b.failure8())) }},
 	{NameACRFromPCR, "mg/g", model.Cite{Source: "sumida2020", At: "adjusted equation"}, (*bench).acrFromPCR},
 	{NameACRFromStrip, "mg/g", model.Cite{Source: "sumida2020", At: "adjusted equation"}, (*bench).acrFromStrip},
 }
@@ -104,7 +104,8 @@ type Case struct {
 	Dialysis, Transplant, Pregnant, Amputation bool
 }
 
-// Result is one number worked out, unrounded; a category has a Word.
+// Result is one number worked out, unrounded; a category has a Word, and its
+// rank from 1 for a number.
 type Result struct {
 	Name    Name
 	Value   float64
@@ -156,8 +157,16 @@ func (o outcome) but(caution model.Msg) outcome {
 	return o
 }
 
-func two(r Risks, why model.Msg) outcome  { return outcome{value: 100 * r.Two, why: why} }
-func five(r Risks, why model.Msg) outcome { return outcome{value: 100 * r.Five, why: why} }
+func two(r Risks, why model.Msg) outcome  { return number(100*r.Two, why) }
+func five(r Risks, why model.Msg) outcome { return number(100*r.Five, why) }
+
+// risky adds to a risk of failure what makes it wrong for this person.
+func (b *bench) risky(o outcome) outcome {
+	if b.Amputation {
+		return o.but(model.T("renal.caution.risk-amputation"))
+	}
+	return o.but(model.T("renal.caution.risk"))
+}
 
 // bench is one case on the table.
 type bench struct{ Case }
@@ -169,14 +178,19 @@ func take(k model.Kind, v model.Value, unit, missing string) (float64, model.Msg
 		return 0, refused(missing)
 	}
 	it, known := model.Find(k, v.Code)
-	if !known || v.Bound() != 0 {
+	if !known {
 		return 0, refused(missing)
 	}
-	if _, ps := model.ParseValue(it, v.Text(), v.Unit, ""); len(ps) > 0 {
-		return 0, ps[0].Why
+	if v.Unit == "" && len(it.Units) == 1 {
+		v.Unit = it.Units[0].UCUM // there is nothing to mistake it for
 	}
-	if v.Unit == "" {
-		v.Unit = it.DefaultUnit()
+	// What was written speaks: Number and Typed cannot say two things.
+	v, ps := model.ParseValue(it, v.Text(), v.Unit, "")
+	switch {
+	case len(ps) > 0:
+		return 0, ps[0].Why
+	case v.Bound() != 0:
+		return 0, refused("limit", "what", v.Code)
 	}
 	x, ok := it.In(v, unit)
 	if !ok {
@@ -214,76 +228,107 @@ func (b *bench) years() (int, model.Msg) {
 	return int(b.Age), model.Msg{}
 }
 
-// filtered adds to an eGFR why it says little of these kidneys.
+// filtered adds to a filtering by creatinine why it says little of these
+// kidneys, the gravest reason first.
 func (b *bench) filtered(o outcome) outcome {
+	if b.Amputation && !b.Dialysis && !b.Pregnant {
+		return o.but(model.T("renal.caution.amputation"))
+	}
+	return b.byCystatin(o)
+}
+
+// byCystatin is the same for filtering by cystatin C alone, which does not come
+// from muscle.
+func (b *bench) byCystatin(o outcome) outcome {
 	switch {
 	case b.Dialysis:
 		return o.but(model.T("renal.caution.dialysis"))
 	case b.Pregnant:
 		return o.but(model.T("renal.caution.pregnancy"))
-	case b.Amputation:
-		return o.but(model.T("renal.caution.amputation"))
 	case b.Age >= 18 && b.Age <= 25:
 		return o.but(model.T("renal.caution.young"))
 	}
 	return o
 }
 
+// What an equation is for is said before what is missing for it: nobody should
+// look for a height that would not be used.
+func (b *bench) adult() model.Msg {
+	years, why := b.years()
+	if why.IsZero() && years < 18 {
+		why = refused("adult-only")
+	}
+	return why
+}
+
+func (b *bench) child() model.Msg {
+	_, why := b.years()
+	if why.IsZero() && !childAge(b.Age) {
+		why = refused("child-only")
+	}
+	return why
+}
+
+func (b *bench) young() model.Msg {
+	_, why := b.years()
+	if why.IsZero() && !u25Age(b.Age) {
+		why = refused("young-only")
+	}
+	return why
+}
+
 func (b *bench) creatinine2021() outcome {
-	years, w1 := b.years()
-	mgdL, w2 := b.serum()
-	if why := first(w1, w2); !why.IsZero() {
+	years, _ := b.years()
+	mgdL, why := b.serum()
+	if why := first(b.adult(), why); !why.IsZero() {
 		return no(why)
 	}
 	return b.filtered(number(CreatinineEGFR(mgdL, years, b.Sex)))
 }
 
 func (b *bench) both2021() outcome {
-	years, w1 := b.years()
-	mgdL, w2 := b.serum()
-	cys, w3 := b.cystatin()
-	if why := first(w1, w2, w3); !why.IsZero() {
+	years, _ := b.years()
+	mgdL, w1 := b.serum()
+	cys, w2 := b.cystatin()
+	if why := first(b.adult(), w1, w2); !why.IsZero() {
 		return no(why)
 	}
 	return b.filtered(number(CreatinineCystatinEGFR(mgdL, cys, years, b.Sex)))
 }
 
 func (b *bench) cystatin2012() outcome {
-	years, w1 := b.years()
-	cys, w2 := b.cystatin()
-	if why := first(w1, w2); !why.IsZero() {
+	years, _ := b.years()
+	cys, why := b.cystatin()
+	if why := first(b.adult(), why); !why.IsZero() {
 		return no(why)
 	}
-	return b.filtered(number(CystatinEGFR(cys, years, b.Sex)))
+	return b.byCystatin(number(CystatinEGFR(cys, years, b.Sex)))
 }
 
 func (b *bench) child2009() outcome {
-	_, w1 := b.years()
-	mgdL, w2 := b.serum()
-	cm, w3 := b.height()
-	if why := first(w1, w2, w3); !why.IsZero() {
+	mgdL, w1 := b.serum()
+	cm, w2 := b.height()
+	if why := first(b.child(), w1, w2); !why.IsZero() {
 		return no(why)
 	}
 	return b.filtered(number(BedsideChildEGFR(mgdL, cm, b.Age)))
 }
 
 func (b *bench) u25Creatinine() outcome {
-	_, w1 := b.years()
-	mgdL, w2 := b.serum()
-	cm, w3 := b.height()
-	if why := first(w1, w2, w3); !why.IsZero() {
+	mgdL, w1 := b.serum()
+	cm, w2 := b.height()
+	if why := first(b.young(), w1, w2); !why.IsZero() {
 		return no(why)
 	}
 	return b.filtered(number(U25Creatinine(mgdL, cm, b.Age, b.Sex)))
 }
 
 func (b *bench) u25Cystatin() outcome {
-	_, w1 := b.years()
-	cys, w2 := b.cystatin()
-	if why := first(w1, w2); !why.IsZero() {
+	cys, why := b.cystatin()
+	if why := first(b.young(), why); !why.IsZero() {
 		return no(why)
 	}
-	return b.filtered(number(U25Cystatin(cys, b.Age, b.Sex)))
+	return b.byCystatin(number(U25Cystatin(cys, b.Age, b.Sex)))
 }
 
 func (b *bench) u25Average() outcome {
@@ -295,10 +340,10 @@ func (b *bench) u25Average() outcome {
 }
 
 func (b *bench) cockcroft() outcome {
-	years, w1 := b.years()
-	mgdL, w2 := b.serum()
-	kg, w3 := b.weight()
-	if why := first(w1, w2, w3); !why.IsZero() {
+	years, _ := b.years()
+	mgdL, w1 := b.serum()
+	kg, w2 := b.weight()
+	if why := first(b.adult(), w1, w2); !why.IsZero() {
 		return no(why)
 	}
 	return b.filtered(number(CockcroftGault(mgdL, kg, years, b.Sex))).but(model.T("renal.caution.doses"))
@@ -312,8 +357,9 @@ func (b *bench) measured() outcome {
 	if why := first(w1, w2, w3, w4); !why.IsZero() {
 		return no(why)
 	}
-	o := b.filtered(number(MeasuredClearance(urine, mL, hours, serum)))
-	if kg, why := b.weight(); why.IsZero() {
+	o := number(MeasuredClearance(urine, mL, hours, serum))
+	// Children pass less creatinine for their weight than the limits of adults.
+	if kg, why := b.weight(); why.IsZero() && (b.Age < 0 || b.Age >= 18) {
 		o = o.but(CollectionDoubt(urine, mL, hours, kg, b.Sex))
 	}
 	return o
@@ -362,6 +408,8 @@ func (b *bench) notStaged() model.Msg {
 		return refused("dialysis")
 	case b.Pregnant:
 		return refused("pregnancy")
+	case b.Age >= 0 && b.Age < 2: // kidneys still ripen (KDIGO 2012, 1.2: note on children)
+		return refused("below-two")
 	}
 	return model.Msg{}
 }
@@ -371,7 +419,7 @@ func (b *bench) gCategory() outcome {
 		return no(why)
 	}
 	g, o := b.stage()
-	o.word = g.String()
+	o.value, o.word = float64(g), g.String()
 	return o
 }
 
@@ -412,8 +460,11 @@ func (b *bench) albuminuria() (A, outcome) {
 }
 
 func (b *bench) aCategory() outcome {
+	if b.Dialysis {
+		return no(refused("dialysis"))
+	}
 	a, o := b.albuminuria()
-	o.word = a.String()
+	o.value, o.word = float64(a), a.String()
 	return o
 }
 
@@ -432,7 +483,8 @@ func (b *bench) cell() (G, A, outcome) {
 func (b *bench) riskCategory() outcome {
 	g, a, o := b.cell()
 	if o.why.IsZero() {
-		o.word = RiskOf(g, a).String()
+		r := RiskOf(g, a)
+		o.value, o.word = float64(r), r.String()
 	}
 	return o
 }
@@ -462,13 +514,12 @@ func (b *bench) risk() (egfr, acr float64, why model.Msg) {
 	case b.Pregnant:
 		return 0, 0, refused("pregnancy")
 	}
-	_, w1 := b.years()
 	o := b.creatinine2021() // what the equation was made and tested with
 	if !o.why.IsZero() && b.EGFR.Code != "" {
 		o = number(lab(b.EGFR, perSurface, "egfr"))
 	}
 	mgG, w2 := lab(b.ACR, "mg/g", "risk-acr")
-	return o.value, mgG, first(w1, o.why, w2)
+	return o.value, mgG, first(b.adult(), o.why, w2)
 }
 
 func (b *bench) failure4() (Risks, model.Msg) {
@@ -502,14 +553,25 @@ func (b *bench) rough(o outcome) outcome {
 func (b *bench) diabetes() bool { return b.Diabetes != nil && *b.Diabetes }
 func (b *bench) pressure() bool { return b.HighPressure != nil && *b.HighPressure }
 
+// notChild refuses those known to be under 18: only adults were studied.
+func (b *bench) notChild() model.Msg {
+	if b.Age < 0 {
+		return model.Msg{}
+	}
+	return b.adult()
+}
+
 func (b *bench) acrFromPCR() outcome {
 	pcr, why := lab(b.PCR, "mg/g", "pcr-missing")
-	if !why.IsZero() {
+	if why := first(b.notChild(), why); !why.IsZero() {
 		return no(why)
 	}
 	return b.rough(number(ACRFromPCR(pcr, b.Sex, b.diabetes(), b.pressure())))
 }
 
 func (b *bench) acrFromStrip() outcome {
+	if why := b.notChild(); !why.IsZero() {
+		return no(why)
+	}
 	return b.rough(number(ACRFromStrip(b.StripProtein, b.Sex, b.diabetes(), b.pressure())))
 }

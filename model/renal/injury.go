@@ -1,6 +1,7 @@
 package renal
 
 import (
+	"math"
 	"slices"
 	"sort"
 	"time"
@@ -34,7 +35,6 @@ const (
 const (
 	riseMgDL   = 26.5 / 88.4  // µmol/L in mg/dL; within 48 hours
 	stage3MgDL = 353.6 / 88.4 // 4.0 mg/dL
-	tiny       = 1e-9         // rounding of binary fractions at a limit
 	dayLong    = 24 * time.Hour
 )
 
@@ -128,26 +128,30 @@ func median(cs []Creatinine, now Creatinine, zone *time.Location) (Creatinine, b
 	return m, true
 }
 
+// anuria is how much urine (mL in 24 hours) still counts as none. KDIGO gives
+// no number; of those in use, 50 and 100, the higher is the more careful.
+const anuria = 100
+
 // InjuryByUrine is the stage by urine passed (mL) in hours by a weight (kg):
 // below 0.5 mL/kg/h for 6 hours 1, for 12 hours 2; below 0.3 for 24 hours, or
-// none for 12, 3; 0 where the definition is not met (KDIGO 2012, acute kidney
-// injury, table 2).
+// next to none for 12, 3; 0 where the definition is not met (KDIGO 2012, acute
+// kidney injury, table 2).
 func InjuryByUrine(mL, weightKG, hours float64) (stage int, why model.Msg) {
 	switch {
 	case !positive(weightKG):
 		return 0, refused("weight")
-	case !positive(hours) || !(mL >= 0):
+	case !positive(hours) || !(mL >= 0) || math.IsInf(mL, 0):
 		return 0, refused("collection")
 	case hours < 6:
 		return 0, refused("six-hours")
 	}
 	rate := mL / weightKG / hours
 	switch {
-	case rate < 0.3 && hours >= 24, mL == 0 && hours >= 12:
+	case rate < 0.3-tiny && hours >= 24, mL < anuria*hours/24-tiny && hours >= 12:
 		return 3, model.Msg{}
-	case rate < 0.5 && hours >= 12:
+	case rate < 0.5-tiny && hours >= 12:
 		return 2, model.Msg{}
-	case rate < 0.5:
+	case rate < 0.5-tiny:
 		return 1, model.Msg{}
 	}
 	return 0, model.Msg{}

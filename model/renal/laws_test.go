@@ -146,7 +146,7 @@ func TestGridIsWhole(t *testing.T) {
 }
 
 func TestShownEGFR(t *testing.T) {
-	for x, want := range map[float64]string{59.6: "59.6", 59.97: "59.9", 59.4: "59", 60: "60", 60.4: "60", 89.99: "89.9", 14.5: "14.5", 14.49: "14", 15.2: "15", 0.3: "0", 118.5: "119"} {
+	for x, want := range map[float64]string{59.6: "59.6", 59.97: "59.9", 59.4: "59", 60: "60", 60.4: "60", 89.99: "89.9", 14.5: "14.5", 14.49: "14", 15.2: "15", 0.3: "0.3", 0: "", -5: "", 118.5: "119"} {
 		if got := ShownEGFR(x); got != want {
 			t.Errorf("%v is shown as %s, want %s", x, got, want)
 		}
@@ -485,10 +485,10 @@ func TestEstimateNamesAll(t *testing.T) {
 	}
 }
 
-// BenchmarkTrend is the trend of five years of monthly sheets.
+// BenchmarkTrend is the trend of thirty years of monthly sheets, the longest whose pairs are all looked at.
 func BenchmarkTrend(b *testing.B) {
 	var ps []Point
-	for i := range 60 {
+	for i := range allPairs {
 		ps = append(ps, Point{float64(i) / 12, 60 - float64(i)/10 + float64(i%7)})
 	}
 	for b.Loop() {
