@@ -159,6 +159,30 @@ func (h *History) firstTime(r *Rule, marks []mark) (rests mark, ok bool) {
 	return mark{}, false
 }
 
+// untold reports a number of the kidneys' course that no rule can tell anything
+// of: on dialysis none, and otherwise what is only a limit and leaves open which
+// side of ours it lies on, or a cystatin C without a creatinine of its day.
+func (h *History) untold(e Evidence) bool {
+	if e.Kind != model.Lab {
+		return false
+	}
+	v, known := e.Value, true
+	switch v.Code {
+	case "acr", "pcr":
+		_, known = reaches(v, highLeak[v.Code][v.Unit])
+	case "egfr":
+		_, known = reaches(v, lowEGFR)
+	case "cystatin-c":
+		known = slices.ContainsFunc(h.Numbers.GFR, func(g numbers.GFR) bool {
+			return slices.ContainsFunc(g.From, func(r numbers.Result) bool { return r.Entry == e.Entry })
+		})
+	case "creatinine":
+	default:
+		return false
+	}
+	return !known || h.onDialysis()
+}
+
 // answered reports an answer to the rule given at w or later.
 func (h *History) answered(r *Rule, w model.When) bool {
 	return h.answerTo(Finding{Rule: r.ID, Since: w}) != nil

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"quietwater/i18n"
 	"quietwater/model/finding"
@@ -92,6 +93,44 @@ func TestAnsweredLabsStay(t *testing.T) {
 		}
 		if s := strings.Join(got, " | "); s != want {
 			t.Errorf("%s: answered %q, want %q", file, s, want)
+		}
+	}
+}
+
+// TestUntold: a number of the kidneys that no rule can tell anything of is named
+// as such, and no other.
+func TestUntold(t *testing.T) {
+	const who = ",profile,birth-date,1954-03-10\n,profile,sex,female\n"
+	for rows, want := range map[string]string{
+		"2027-02-26,lab,egfr,45,mL/min/{1.73_m2}":                                             "",
+		"2027-02-26,lab,egfr,<45,mL/min/{1.73_m2}":                                            "egfr",
+		"2027-02-26,lab,egfr,<30,mL/min/{1.73_m2}":                                            "",
+		"2027-02-26,lab,egfr,>30,mL/min/{1.73_m2}":                                            "",
+		"2027-02-26,lab,egfr,>20,mL/min/{1.73_m2}":                                            "egfr",
+		"2027-02-26,lab,acr,<3,mg/g":                                                          "",
+		"2027-02-26,lab,acr,>250,mg/g":                                                        "acr",
+		"2027-02-26,lab,acr,>30,mg/mmol":                                                      "",
+		"2027-02-26,lab,pcr,<600,mg/g":                                                        "pcr",
+		"2027-02-26,lab,cystatin-c,1.1,mg/L":                                                  "cystatin-c",
+		"2027-02-26,lab,cystatin-c,1.1,mg/L\n2027-02-25,lab,creatinine,80,umol/L":             "cystatin-c",
+		"2027-02-26,lab,cystatin-c,1.1,mg/L\n2027-02-26,lab,creatinine,80,umol/L":             "",
+		"2027-02-26,lab,creatinine,80,umol/L":                                                 "",
+		"2027-02-26,lab,creatinine,80,umol/L\n2027-02-01,condition,dialysis,start":            "creatinine",
+		"2027-02-26,lab,egfr,9,mL/min/{1.73_m2}\n2027-02-01,condition,dialysis,start":         "egfr",
+		"2027-02-26,lab,acr,900,mg/g\n2027-02-01,condition,dialysis,start":                    "acr",
+		"2027-02-26,lab,potassium,4.1,mmol/L\n2027-02-01,condition,dialysis,start":            "",
+		"2027-02-26T08:00:00+01:00,strip,creatinine,100\n2027-02-01,condition,dialysis,start": "",
+	} {
+		tc := testCase{now: time.Date(2027, 3, 1, 9, 0, 0, 0, time.FixedZone("", 3600))}
+		for i, l := range strings.Split(who+rows, "\n") {
+			tc.rows = append(tc.rows, caseRow(t, rows, l, i+1))
+		}
+		var got []string
+		for _, it := range judge(t, rows, tc).Unread() {
+			got = append(got, string(it.Code))
+		}
+		if s := strings.Join(got, " "); s != want {
+			t.Errorf("%s: untold %q, want %q", rows, s, want)
 		}
 	}
 }

@@ -65,7 +65,7 @@ var bands = map[model.Code]band{
 func (h *History) leavesOpen(e Evidence) bool {
 	r, ok := h.result(e)
 	b := bands[e.Value.Code]
-	return ok && r.bound != 0 && !b.calls(r) && !b.quiet(r)
+	return ok && r.bound != 0 && !b.calls(r) && !b.quiet(r) || h.untold(e)
 }
 
 // result reads a value of a code that has a band. Conversions leave a rest in
