@@ -146,6 +146,19 @@ func TestYoungConstants(t *testing.T) {
 	}
 }
 
+// TestYoungElsewhere: numbers printed by a public fork of the R package nephro
+// for a boy of 9.5 years, 132 cm, 0.8 mg/dL and 1.2 mg/L (its page gives the sex
+// as 0, "female", but prints what the equations give for a boy).
+func TestYoungElsewhere(t *testing.T) {
+	cr, _ := U25Creatinine(0.8, 132, 9.5, Male)
+	cys, _ := U25Cystatin(1.2, 9.5, Male)
+	for _, c := range [][2]float64{{cr, 63.1}, {cys, 68.4}, {(cr + cys) / 2, 65.8}} {
+		if math.Abs(c[0]-c[1]) > 0.05 {
+			t.Errorf("%.3f, want %.1f", c[0], c[1])
+		}
+	}
+}
+
 // failure is the equation of Tangri 2016 the way a regression is printed: the
 // mean's survival to the power of the ratio of hazards, each factor on its own.
 func failure(age, egfr, acr float64, male bool, base float64, more ...float64) float64 {

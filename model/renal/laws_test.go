@@ -252,21 +252,13 @@ func TestInjuryByUrine(t *testing.T) {
 		stage         int
 		fine          bool
 	}{
+		// Next to none: below 100 mL a day.
+		{49, 70, 12, 3, true}, {50, 70, 12, 2, true}, {40, 70, 11.9, 1, true}, {math.Inf(1), 70, 12, 0, false},
 		{209, 70, 6, 1, true}, {210, 70, 6, 0, true}, {419, 70, 12, 2, true}, {420, 70, 12, 0, true}, {503, 70, 24, 3, true},
 		{504, 70, 24, 2, true}, {0, 70, 12, 3, true}, {0, 70, 11.9, 1, true}, {100, 70, 5.9, 0, false}, {100, 0, 12, 0, false}, {-1, 70, 12, 0, false},
 	} {
 		if stage, why := InjuryByUrine(c.mL, c.kg, c.hours); stage != c.stage || why.IsZero() != c.fine {
 			t.Errorf("%+v: %d %v", c, stage, why)
-		}
-	}
-}
-
-// TestStudentsT: NIST/SEMATECH handbook, 1.3.6.7.2, two-sided 95 %, beyond our
-// own table's end.
-func TestStudentsT(t *testing.T) {
-	for df, want := range map[int]float64{1: 12.706, 2: 4.303, 10: 2.228, 30: 2.042, 31: 2.040, 40: 2.021, 60: 2.000, 80: 1.990, 100: 1.984} {
-		if got := t975(df); math.Abs(got-want) > 0.0006 {
-			t.Errorf("%d: %.4f, want %.3f", df, got, want)
 		}
 	}
 }
@@ -347,7 +339,7 @@ func TestDoubled(t *testing.T) {
 		want, fine  bool
 	}{
 		{v("10", "mg/mmol"), v("20", "mg/mmol"), true, true}, {v("10", "mg/mmol"), v("19.9", "mg/mmol"), false, true},
-		{v("10", "mg/mmol"), v("176.8", "mg/g"), true, true}, {v("10", "mg/mmol"), v("170", "mg/g"), false, true},
+		{v("10", "mg/mmol"), v("176.8", "mg/g"), true, true}, {v("1.1", "mg/mmol"), v("19.448", "mg/g"), true, true}, {v("10", "mg/mmol"), v("170", "mg/g"), false, true},
 		{v("<3", "mg/mmol"), v("6", "mg/mmol"), true, true}, {v("<3", "mg/mmol"), v("5", "mg/mmol"), false, true},
 		{v(">300", "mg/g"), v("700", "mg/g"), false, true}, {v("100", "mg/g"), v(">300", "mg/g"), true, true},
 		{v("100", "mg/g"), v("<300", "mg/g"), false, true}, {v("0", "mg/g"), v("40", "mg/g"), false, true},
@@ -391,6 +383,125 @@ func TestCollectionDoubt(t *testing.T) {
 		if got := CollectionDoubt(c.mgdL, c.mL, c.hours, c.kg, c.sex); got.Key != c.want {
 			t.Errorf("%+v: %s", c, got.Key)
 		}
+	}
+}
+
+// TestFellIsClean: exactly 20 % is not more than 20 %, whatever the last binary
+// digit of the quotient (clinical decision 12).
+func TestFellIsClean(t *testing.T) {
+	for tenths := 50; tenths <= 1500; tenths += 5 {
+		previous, current := float64(tenths)/10, float64(tenths*8)/100
+		if got := Fell(previous, current); got != 0.2 {
+			t.Errorf("%v to %v: %v", previous, current, got)
+		}
+		if got := Fell(current, previous); got != -0.25 {
+			t.Errorf("%v to %v: %v", current, previous, got)
+		}
+	}
+	if Fell(0, 50) != 0 || Fell(50, 0) != 0 || Fell(math.NaN(), 50) != 0 {
+		t.Error("a fall from nothing, or to it")
+	}
+}
+
+// TestNotKnown: categories nobody knows have no word, no risk and no checks,
+// and nothing breaks on them.
+func TestNotKnown(t *testing.T) {
+	for _, g := range []G{-1, 0, 7, 99} {
+		for _, a := range []A{-1, 0, 4, 99} {
+			if g.String()+a.String()+Risk(g).String() != "" || RiskOf(g, a)+RiskOf(G3a, a)+RiskOf(g, A2) != 0 || ChecksPerYear(g, a)+ChecksPerYear(G5, a)+ChecksPerYear(g, A1) != 0 {
+				t.Errorf("%d %d", g, a)
+			}
+		}
+	}
+	for _, x := range []float64{0, -1, math.NaN(), math.Inf(1), math.Inf(-1)} {
+		if GOf(x) != 0 || ShownEGFR(x) != "" {
+			t.Errorf("%v is %s, shown %q", x, GOf(x), ShownEGFR(x))
+		}
+	}
+	if got := Exact(model.When{}, model.OnDay(start)); got >= 0 {
+		t.Errorf("age without a birth: %v", got)
+	}
+	if got := Exact(model.OnDay(start), model.When{}); got >= 0 {
+		t.Errorf("age at no time: %v", got)
+	}
+	if got := Exact(model.OnDay(start), model.OnDay(start.AddDate(0, 0, -1))); got >= 0 {
+		t.Errorf("age before birth: %v", got)
+	}
+}
+
+// TestInjuryAgainstThePlainReading compares with the definition written out
+// plainly, over whole histories and every kind of time.
+func TestInjuryAgainstThePlainReading(t *testing.T) {
+	rng := rand.New(rand.NewPCG(13, 14))
+	found := map[string]int{}
+	for range 20000 {
+		var all []Creatinine
+		at := start
+		for range 2 + rng.IntN(14) {
+			at = at.Add(time.Duration(rng.ExpFloat64()*math.Pow(10, float64(rng.IntN(4)))) * time.Hour)
+			w := model.At(at)
+			if rng.IntN(4) == 0 {
+				w = model.OnDay(at)
+			}
+			all = append(all, Creatinine{w, (60 + 30*float64(rng.IntN(12))) / 88.4})
+		}
+		slices.SortFunc(all, func(a, b Creatinine) int { return a.When.Compare(b.When) })
+		now, earlier := all[len(all)-1], all[:len(all)-1]
+
+		var week, two, usual []float64
+		for _, c := range earlier {
+			if model.Within(c.When, now.When, 7*24*time.Hour, time.UTC) {
+				week = append(week, c.MgDL)
+			}
+			if model.Within(c.When, now.When, 48*time.Hour, time.UTC) {
+				two = append(two, c.MgDL)
+			}
+			if d := model.DaysBetween(c.When, now.When, time.UTC); d >= 8 && d <= 365 {
+				usual = append(usual, c.MgDL)
+			}
+		}
+		ratio, met := 0.0, false
+		if len(week) > 0 {
+			ratio = now.MgDL / slices.Min(week)
+		}
+		if n := len(usual); n > 0 {
+			slices.Sort(usual)
+			ratio = max(ratio, now.MgDL/((usual[(n-1)/2]+usual[n/2])/2))
+		}
+		if met = ratio > 1.4999999; !met && len(two) > 0 && (now.MgDL-slices.Min(two))*88.4 > 26.4999999 {
+			met, ratio = true, now.MgDL/slices.Min(two)
+		}
+		stage := 0
+		switch {
+		case met && (ratio > 2.9999999 || now.MgDL*88.4 > 353.5999999):
+			stage = 3
+		case met && ratio > 1.9999999:
+			stage = 2
+		case met:
+			stage = 1
+		}
+		got, ok := InjuryOf(now, earlier, -1, 0, time.UTC)
+		if ok != met || got.Stage != stage || ok && (math.Abs(got.Ratio-ratio) > 1e-9 || math.Abs(got.Baseline.MgDL+got.Rise-now.MgDL) > 1e-9) {
+			t.Fatalf("%v among %v: %+v, want stage %d at %v", now, earlier, got, stage, ratio)
+		}
+		found[got.Against+fmt.Sprint(stage)]++
+	}
+	for _, k := range []string{"0", "week1", "week2", "week3", "usual1", "usual2", "usual3", "two-days1", "two-days3"} {
+		if found[k] < 20 {
+			t.Errorf("the histories hardly try %s: %v", k, found)
+		}
+	}
+}
+
+// BenchmarkInjury judges the newest of ten years of weekly results.
+func BenchmarkInjury(b *testing.B) {
+	var all []Creatinine
+	for i := range 520 {
+		all = append(all, crea(80+float64(i*7%13), time.Duration(i)*7*24*time.Hour))
+	}
+	now := crea(95, 520*7*24*time.Hour)
+	for b.Loop() {
+		InjuryOf(now, all, 70, 40, time.UTC)
 	}
 }
 
