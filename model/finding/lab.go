@@ -54,11 +54,11 @@ var bands = map[model.Code]band{
 	"haemoglobin": {"g/L",
 		func(r result) bool { return r.atMost(haemoglobinLow) },
 		func(r result) bool { return r.above(haemoglobinLow) }},
-	// One creatinine calls for nobody; only a measured one can be set against another.
-	"creatinine": {"umol/L",
-		func(r result) bool { return false },
-		func(r result) bool { return r.bound == 0 }},
+	// One creatinine alone says nothing; a limit cannot be set against another.
+	"creatinine": {"umol/L", never, never},
 }
+
+func never(result) bool { return false }
 
 // leavesOpen reports a result that is only a limit and proves neither that
 // somebody is to be called nor that nobody is.
@@ -72,7 +72,7 @@ func (h *History) leavesOpen(e Evidence) bool {
 // the last binary digits, which must not move a result over a limit.
 func (h *History) result(e Evidence) (result, bool) {
 	b, ok := bands[e.Value.Code]
-	if !ok || e.Kind != model.Lab {
+	if !ok {
 		return result{}, false
 	}
 	it, _ := model.Find(model.Lab, e.Value.Code)
