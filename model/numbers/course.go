@@ -183,7 +183,7 @@ func (p *person) steady(gs []GFR) []GFR {
 	var out []GFR
 	newest := gs[len(gs)-1]
 	from := newest.When.DayIn(p.zone).AddDate(-TrendYears, 0, 0)
-	if _, since := p.held("transplant", newest.When.Time()); since.Time().After(from) {
+	if _, since := p.held("transplant", p.now); since.Time().After(from) {
 		from = since.DayIn(p.zone)
 	}
 	for _, g := range gs {
