@@ -87,13 +87,28 @@ func (it Item) In(v Value, ucum string) (float64, bool) {
 
 // Find looks an item up by kind and code.
 func Find(k Kind, c Code) (Item, bool) {
-	for _, it := range Items() {
-		if it.Kind == k && it.Code == c {
-			return it, true
-		}
+	i, ok := catalogued[place{k, c}]
+	if !ok {
+		return Item{}, false
 	}
-	return Item{}, false
+	return catalogue[i], true
 }
+
+// place is where an item stands in the plain table.
+type place struct {
+	kind Kind
+	code Code
+}
+
+// catalogued finds an item's line in the catalogue: rules ask for it with every
+// value of many years.
+var catalogued = func() map[place]int {
+	at := make(map[place]int, len(catalogue))
+	for i, it := range catalogue {
+		at[place{it.Kind, it.Code}] = i
+	}
+	return at
+}()
 
 // ItemsOf lists the items of one kind in the order of the plain table.
 func ItemsOf(k Kind) []Item {

@@ -67,7 +67,7 @@ func evalCalcium(r *Rule, h *History) []Finding {
 // lies below a limit leaves the adjusted calcium above one.
 func (h *History) adjusted(c result) result {
 	it, _ := model.Find(model.Lab, "albumin")
-	for _, e := range h.Of(model.Lab, "albumin") {
+	for _, e := range h.about(model.Lab, "albumin", c.When, 0) {
 		gL, ok := it.In(e.Value, "g/L")
 		if !ok || e.When.Compare(c.When) != 0 {
 			continue

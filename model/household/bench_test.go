@@ -66,3 +66,54 @@ func BenchmarkDerive(b *testing.B) {
 		})
 	}
 }
+
+// sheets is a book of years of monthly laboratory sheets of twelve results in
+// two laboratories' units, slowly falling, with an illness now and then.
+func sheets(years int) Records {
+	var b model.Book
+	n := 0
+	id := func() model.ID { n++; return model.ID(fmt.Sprintf("%032x", n)) }
+	p := model.Person{ID: id(), Name: "Rosa"}
+	b.Persons = append(b.Persons, p)
+	add := func(k model.Kind, when model.When, vs ...model.Value) {
+		b.Entries = append(b.Entries, model.Entry{ID: id(), Person: p.ID, Kind: k, When: when, Values: vs})
+	}
+	first := benchNow.AddDate(-years, 0, 0)
+	add(model.Profile, model.When{}, model.Value{Code: "birth-date", Word: "1950-05-05"})
+	add(model.Profile, model.When{}, model.Value{Code: "sex", Word: "female"})
+	add(model.Profile, model.When{}, model.Value{Code: "risk-region", Word: "other"})
+	add(model.Medicine, model.OnDay(first), model.Value{Code: "acei-or-arb", Word: "start"})
+	for m, d := 0, first; d.Before(benchNow); m, d = m+1, d.AddDate(0, 1, 0) {
+		crea := model.Value{Code: "creatinine", Number: 90 + float64(m)/4 + float64(m%5), Unit: "umol/L"}
+		if m%2 == 1 {
+			crea = model.Value{Code: "creatinine", Number: crea.Number / 88.4, Unit: "mg/dL"}
+		}
+		num := func(c model.Code, x float64, unit string) model.Value {
+			return model.Value{Code: c, Number: x, Unit: unit}
+		}
+		add(model.Lab, model.OnDay(d), crea, num("egfr", 62-float64(m)/10, "mL/min/{1.73_m2}"), num("acr", 10+float64(m)/3, "mg/mmol"),
+			num("potassium", 4.2+float64(m%8)/10, "mmol/L"), num("sodium", 139, "mmol/L"), num("bicarbonate", 22+float64(m%3), "mmol/L"),
+			num("calcium", 2.3, "mmol/L"), num("phosphate", 1.2, "mmol/L"), num("albumin", 40, "g/L"), num("haemoglobin", 118+float64(m%6), "g/L"),
+			num("urea", 9, "mmol/L"), num("glucose", 6, "mmol/L"), model.Value{Code: "laboratory", Word: "Bridge"},
+			model.Value{Code: "ill-then", Word: []string{"no", "yes"}[min(1, m%17/16)]})
+	}
+	return Records{Book: b}
+}
+
+// BenchmarkSheets derives a person's kidney numbers and laboratory findings;
+// its floor is to copy the entries and put them in order.
+func BenchmarkSheets(b *testing.B) {
+	for _, years := range []int{1, 10, 30} {
+		r := sheets(years)
+		b.Run(fmt.Sprintf("%d-years", years), func(b *testing.B) {
+			for b.Loop() {
+				Derive(r, benchNow)
+			}
+		})
+		b.Run(fmt.Sprintf("%d-years-floor", years), func(b *testing.B) {
+			for b.Loop() {
+				model.SortEntries(slices.Clone(r.Book.Entries))
+			}
+		})
+	}
+}
