@@ -122,6 +122,24 @@ func ParseNumberFor(it model.Item, ucum, typed string) (plain string, problem *m
 	return decimal, nil
 }
 
+// ParseResultFor is [ParseNumberFor] for a laboratory result, which may also be
+// only a limit, as sheets print it: "<3", "> 90". The sign stands first in what
+// it gives, as [model.Value.Bound] reads it.
+func ParseResultFor(it model.Item, ucum, typed string) (plain string, problem *model.Problem) {
+	typed = strings.TrimSpace(typed)
+	rest := strings.TrimLeft(typed, "<>＜＞‹›")
+	sign := map[string]string{"": "", "<": "<", "＜": "<", "‹": "<", ">": ">", "＞": ">", "›": ">"}
+	bound, ok := sign[strings.TrimSuffix(typed, rest)]
+	if !ok {
+		return "", numberProblem("problem.number-form", "value", clip(typed))
+	}
+	plain, problem = ParseNumberFor(it, ucum, rest)
+	if problem != nil {
+		return "", problem
+	}
+	return bound + plain, nil
+}
+
 func within(u model.Unit, plain string) bool {
 	n, ok := model.ParseNumber(plain)
 	return ok && n >= u.Min && n <= u.Max

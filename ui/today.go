@@ -37,7 +37,11 @@ func (w *Window) today() view {
 	body = append(body, w.unread(m)...)
 	body = append(body, w.endingPacks(st, m.Person.ID)...)
 	body = append(body, w.kit.BothSmall(lastTest(m.Result.History)))
-	body = append(body, w.kit.Row(w.kit.Button("practice", model.T("today.practice"), func() { w.open(w.practice(m.Person)) })))
+	quick := []fyne.CanvasObject{w.kit.Button("practice", model.T("today.practice"), func() { w.open(w.practice(m.Person)) })}
+	if w.house.ReadOnly().IsZero() {
+		quick = append(quick, w.kit.Button("enter-sheet", w.sheetButton(m.Person), func() { w.enterSheet(m.Person) }))
+	}
+	body = append(body, w.kit.Row(quick...))
 	start := &action{"start-test", model.T("today.start"), func() { w.beginTest(m.Person) }}
 	if !w.house.ReadOnly().IsZero() {
 		start = nil

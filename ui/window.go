@@ -86,8 +86,9 @@ type Window struct {
 	focusNext string
 	person    model.ID // whose page Today and Timeline show
 	span      timelineSpan
-	typed     map[string]string // settings typed and not yet kept
-	tested    *tested           // the test saved last
+	typed     map[string]string     // settings typed and not yet kept
+	tested    *tested               // the test saved last
+	sheets    map[model.ID]*labForm // laboratory sheets begun and not yet kept
 }
 
 // tested is a saved test with the draft it came from. A book keeps no drafts
@@ -116,7 +117,8 @@ type Options struct {
 
 // New fills win with the household's pages and opens the first.
 func New(win fyne.Window, h Household, s Sound, apply func(fyne.Theme), o Options) *Window {
-	w := &Window{win: win, house: h, sound: s, apply: apply, probe: o.Probe, pulse: pulse, forced: o, at: "today", span: spanQuarter, typed: map[string]string{}}
+	w := &Window{win: win, house: h, sound: s, apply: apply, probe: o.Probe, pulse: pulse, forced: o, at: "today", span: spanQuarter, typed: map[string]string{},
+		sheets: map[model.ID]*labForm{}}
 	w.dress()
 	kit.Keys(win.Canvas())
 	w.shortcuts()
