@@ -219,10 +219,11 @@ func TestRatiosTwice(t *testing.T) {
 		got, why := ACRFromPCR(pcr, Female, true, false)
 		same(t, "PCR", got, why, math.Exp(l)*math.Exp(-0.0773)*math.Exp(0.0797), 1e-12)
 	}
-	base := 7.6699 // exp(2.0373)
-	for g, factor := range map[model.Grade]float64{model.Neg: 1, model.Trace: 2.0689, model.Plus1: 5.3522, model.Plus2: 26.107, model.Plus3: 94.02, model.Plus4: 94.02, model.Pos: 5.3522} {
-		got, why := ACRFromStrip(g, Male, false, true)
-		same(t, g.String(), got, why, base*factor*1.39972, 0.001)
+	for g, step := range map[model.Grade]float64{model.Neg: 2.0373, model.Trace: 2.7643, model.Plus1: 3.7148, model.Plus2: 5.2995, model.Plus3: 6.5808, model.Plus4: 6.5808, model.Pos: 3.7148} {
+		man, why := ACRFromStrip(g, Male, false, true)
+		same(t, g.String(), man, why, math.Exp(step)*math.Exp(0.33627), 1e-12)
+		woman, why := ACRFromStrip(g, Female, true, false)
+		same(t, g.String(), woman, why, math.Exp(step)*math.Exp(0.0822)*math.Exp(0.27249), 1e-12)
 	}
 }
 

@@ -43,6 +43,13 @@ func woman() Case {
 		EGFR: val("egfr", "33", ""), StripProtein: model.Plus1, Diabetes: &yes, HighPressure: &no, Region: Elsewhere}
 }
 
+// staged leaves only a reported eGFR and an ACR in mg/g to read a stage from.
+func staged(egfr, acr string) func(*Case) {
+	return func(c *Case) {
+		c.Age, c.EGFR, c.ACR = -1, val("egfr", egfr, ""), val("acr", acr, "mg/g")
+	}
+}
+
 // TestWhoBeforeWhat: whom an equation is for is said before what is missing.
 // Nobody is sent for a height that would not be used.
 func TestWhoBeforeWhat(t *testing.T) {
@@ -98,6 +105,14 @@ func TestConditions(t *testing.T) {
 		{"little in the collection", func(c *Case) { c.UrineCreatinine = val("urine-creatinine", "20", "mg/dL") }, NameMeasured, "collection.little", ""},
 		{"a child's is not judged so", func(c *Case) { c.Age, c.UrineCreatinine = 10, val("urine-creatinine", "20", "mg/dL") }, NameMeasured, "", ""},
 		{"more than kidneys manage", func(c *Case) { c.UrineVolume = val("urine-volume", "19", "L") }, NameMeasured, "", "clearance"},
+		{"checks only if", staged("60", "5"), NameChecks, "caution.checks-if-ckd", ""},
+		{"checks anyway", staged("59", "5"), NameChecks, "", ""},
+		{"checks anyway", staged("61", "30"), NameChecks, "", ""},
+		{"checks or more", staged("14", "5"), NameChecks, "caution.checks-or-more", ""},
+		{"checks or more", staged("20", "300"), NameChecks, "caution.checks-or-more", ""},
+		{"just checks", staged("20", "299"), NameChecks, "", ""},
+		{"a child of one", func(c *Case) { c.Age, c.Height = 1, val("height", "74", "cm") }, NameChild2009, "", ""},
+		{"adult of 18", func(c *Case) { c.Age, c.UrineCreatinine = 18, val("urine-creatinine", "20", "mg/dL") }, NameMeasured, "collection.little", ""},
 		{"below two", func(c *Case) { c.Age = 1.9 }, NameG, "", "below-two"},
 		{"two", func(c *Case) { c.Age = 2 }, NameG, "", ""},
 		{"diabetes not said", func(c *Case) { c.Diabetes = nil }, NameACRFromPCR, "caution.rough-without", ""},
@@ -128,6 +143,15 @@ func TestStageRestsOn(t *testing.T) {
 		}, "G3b"},
 		{"reported", func(c *Case) { c.CystatinC, c.Creatinine = model.Value{}, model.Value{} }, "G3b"},
 		{"reported, the age not known", func(c *Case) { c.Age = -1 }, "G3b"},
+		{"an adult from 18: 73 by the adults' equation, 59 by U25", func(c *Case) {
+			c.Age, c.Creatinine, c.CystatinC, c.EGFR = 18, val("creatinine", "1.12", "mg/dL"), model.Value{}, model.Value{}
+		}, "G2"},
+		{"creatinine in doubt, and nothing else", func(c *Case) {
+			c.CystatinC, c.Creatinine, c.EGFR = model.Value{}, val("creatinine", "97", "mg/dL"), model.Value{}
+		}, "problem.did-you-mean"},
+		{"cystatin C in doubt, and nothing else", func(c *Case) {
+			c.CystatinC, c.Creatinine, c.EGFR = val("cystatin-c", "140", "mg/L"), model.Value{}, model.Value{}
+		}, "problem.out-of-range"},
 		{"above 90", func(c *Case) {
 			c.CystatinC, c.Creatinine, c.EGFR = model.Value{}, model.Value{}, val("egfr", ">90", "")
 		}, "G1"},

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -145,6 +146,24 @@ func TestGridIsWhole(t *testing.T) {
 	}
 }
 
+// TestGridCellByCell: KDIGO 2012, figure 9 (risk), and ADA Standards of Care
+// 2024, section 11, figure (checks a year), read row by row (facts B2, decision
+// 4).
+func TestGridCellByCell(t *testing.T) {
+	for g, want := range map[G]string{
+		G1: "low 1, moderate 1, high 3", G2: "low 1, moderate 1, high 3", G3a: "moderate 1, high 2, very high 3",
+		G3b: "high 2, very high 3, very high 3", G4: "very high 3, very high 3, very high 4", G5: "very high 4, very high 4, very high 4",
+	} {
+		var got []string
+		for a := A1; a <= A3; a++ {
+			got = append(got, fmt.Sprint(RiskOf(g, a), " ", ChecksPerYear(g, a)))
+		}
+		if s := strings.Join(got, ", "); s != want {
+			t.Errorf("%s: %s, want %s", g, s, want)
+		}
+	}
+}
+
 func TestShownEGFR(t *testing.T) {
 	for x, want := range map[float64]string{59.6: "59.6", 59.97: "59.9", 59.4: "59", 60: "60", 60.4: "60", 89.99: "89.9", 14.5: "14.5", 14.49: "14", 15.2: "15", 0.3: "0.3", 0: "", -5: "", 118.5: "119"} {
 		if got := ShownEGFR(x); got != want {
@@ -173,6 +192,15 @@ func TestAlbuminuriaAtItsLimits(t *testing.T) {
 		x, _ := model.ParseNumber(n)
 		if got, ok := AOf(model.Value{Code: "acr", Number: x, Typed: c.typed, Unit: c.unit}); got != c.want || ok != (c.want != 0) {
 			t.Errorf("%s %s: %v %v, want %v", c.typed, c.unit, got, ok, c.want)
+		}
+	}
+}
+
+func TestAlbuminuriaOfNoNumber(t *testing.T) {
+	for _, v := range []model.Value{{Grade: model.Plus2}, {Word: "yes", Number: 40}, {Number: -1}, {Number: math.NaN()}, {Number: math.Inf(1)}} {
+		v.Code, v.Unit = "acr", "mg/g"
+		if a, ok := AOf(v); ok {
+			t.Errorf("%+v is %s", v, a)
 		}
 	}
 }
@@ -225,6 +253,25 @@ func TestInjury(t *testing.T) {
 		got, ok := InjuryOf(c.now, c.earlier, c.age, c.egfr, time.UTC)
 		if got.Stage != c.stage || got.Against != c.against || ok != (c.stage > 0) {
 			t.Errorf("%s: %+v", c.name, got)
+		}
+	}
+}
+
+// TestUsualIsDated: the middle result stands with its own time, two of them with
+// the later's, so that it can be shown.
+func TestUsualIsDated(t *testing.T) {
+	const d = 24 * time.Hour
+	for _, c := range []struct {
+		earlier []Creatinine
+		want    Creatinine
+	}{
+		{[]Creatinine{crea(80, 0), crea(90, d), crea(70, 2*d)}, crea(80, 0)},
+		{[]Creatinine{crea(80, 0), crea(90, d)}, crea(85, d)},
+		{[]Creatinine{crea(90, 0), crea(80, d)}, crea(85, d)},
+	} {
+		got, ok := InjuryOf(crea(200, 30*d), c.earlier, -1, 0, time.UTC)
+		if !ok || got.Baseline.When != c.want.When || math.Abs(got.Baseline.MgDL-c.want.MgDL) > 1e-12 {
+			t.Errorf("%v: %+v, want %+v", c.earlier, got, c.want)
 		}
 	}
 }
@@ -338,7 +385,7 @@ func TestDoubled(t *testing.T) {
 		before, now model.Value
 		want, fine  bool
 	}{
-		{v("10", "mg/mmol"), v("20", "mg/mmol"), true, true}, {v("10", "mg/mmol"), v("19.9", "mg/mmol"), false, true},
+		{v("10", "mg/mmol"), v("20", "mg/mmol"), true, true}, {v("10", "mg/mmol"), v("19.9", "mg/mmol"), false, true}, {v("0.5", "mg/mmol"), v("1", "mg/mmol"), true, true},
 		{v("10", "mg/mmol"), v("176.8", "mg/g"), true, true}, {v("1.1", "mg/mmol"), v("19.448", "mg/g"), true, true}, {v("10", "mg/mmol"), v("170", "mg/g"), false, true},
 		{v("<3", "mg/mmol"), v("6", "mg/mmol"), true, true}, {v("<3", "mg/mmol"), v("5", "mg/mmol"), false, true},
 		{v(">300", "mg/g"), v("700", "mg/g"), false, true}, {v("100", "mg/g"), v(">300", "mg/g"), true, true},
@@ -378,6 +425,8 @@ func TestCollectionDoubt(t *testing.T) {
 	}{
 		{56, 1000, 24, 70, Female, ""}, {55.9, 1000, 24, 70, Female, "renal.collection.little"}, {69.9, 1000, 24, 70, Male, "renal.collection.little"},
 		{70, 1000, 24, 70, Male, ""}, {175, 1000, 24, 70, Female, ""}, {176, 1000, 24, 70, Female, "renal.collection.much"}, {211, 1000, 24, 70, Male, "renal.collection.much"},
+		{10, 1000, 19.9, 70, Male, ""}, {10, 1000, 20, 70, Male, "renal.collection.little"}, {10, 1000, 28, 70, Male, "renal.collection.little"}, {10, 1000, 28.1, 70, Male, ""},
+		{65, 1000, 28, 70, Female, "renal.collection.little"}, {66, 1000, 28, 70, Female, ""}, // 56 in 24 h
 		{10, 1000, 12, 70, Male, ""}, {10, 1000, 24, 70, "", ""}, {10, 1000, 24, 0, Male, ""},
 	} {
 		if got := CollectionDoubt(c.mgdL, c.mL, c.hours, c.kg, c.sex); got.Key != c.want {

@@ -18,8 +18,7 @@ type Trend struct {
 	N         int
 	Span      float64 // years from first to last
 	// Driven reports that one result makes the trend: left out, the slope
-	// changes its sign or by more than half, and by more than 1 a year (our own
-	// choice). Then Robust is the number to look at. Of three results it is never
+	// changes by more than half and by more than 1 a year (our own choice). Then Robust is the number to look at. Of three results it is never
 	// said: without one of them there is no trend to compare with.
 	Driven bool
 	// Rapid: below −5 a year, and the whole interval below 0 (KDIGO 2012, 2.1.3;
@@ -98,9 +97,7 @@ func (l line) driven(ps []Point) bool {
 		if stay < tiny { // all others are of one time: without it there is no slope
 			return true
 		}
-		moved := dx * l.off(p) / (l.xx * stay)
-		without := l.slope - moved
-		if math.Abs(moved) > 1 && (without*l.slope < 0 || math.Abs(moved) > math.Abs(l.slope)/2) {
+		if moved := math.Abs(dx * l.off(p) / (l.xx * stay)); moved > 1 && moved > math.Abs(l.slope)/2 {
 			return true
 		}
 	}
