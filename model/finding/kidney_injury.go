@@ -1,6 +1,8 @@
 package finding
 
 import (
+	"slices"
+
 	"quietwater/model"
 	"quietwater/model/renal"
 )
@@ -91,7 +93,9 @@ func (h *History) creatinines() []result {
 }
 
 // injuries are the rises of creatinine that stand.
-func (h *History) injuries() []injury { return h.rises(h.creatinines(), false) }
+func (h *History) injuries() []injury {
+	return slices.DeleteFunc(h.rises(h.creatinines(), false), func(i injury) bool { return !i.stands })
+}
 
 // rises are the results that meet the definition, the newest first: the newest
 // result, and those of the week before it that no later, lower result took
