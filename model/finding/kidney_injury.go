@@ -140,13 +140,11 @@ func (h *History) takenBack(r result, back []result) bool {
 	return false
 }
 
-// injuryOf judges one creatinine; under 18 it also needs the eGFR.
+// injuryOf judges one creatinine; of the eGFR it makes use only under 18.
 func (h *History) injuryOf(c renal.Creatinine, earlier []renal.Creatinine) (renal.Injury, bool) {
 	age, egfr := -1.0, 0.0
-	if b := h.Facts.Birth; !b.IsZero() && b.Compare(c.When) <= 0 {
+	if b := h.Facts.Birth; !b.IsZero() {
 		age = renal.Exact(b, c.When)
-	}
-	if age >= 0 && age < 18 {
 		egfr, _ = renal.U25Creatinine(c.MgDL, h.Facts.HeightCM, age, renal.Sex(h.Facts.Sex))
 	}
 	return renal.InjuryOf(c, earlier, age, egfr, h.Zone)
