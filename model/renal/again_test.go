@@ -146,6 +146,39 @@ func TestYoungConstants(t *testing.T) {
 	}
 }
 
+// young is K of Pierce 2021 in the four stretches of age of the equation
+// authors' own statements for their readers, as logarithms.
+func young(age float64, female bool) (creatinine, cystatin float64) {
+	grow := func(k, a, from float64) float64 { return math.Exp(math.Log(k) + (age-from)*math.Log(a)) }
+	switch {
+	case age >= 18 && female:
+		return 41.4, 68.3
+	case age >= 18:
+		return 50.8, 77.1
+	case age >= 12 && female:
+		return grow(36.1, 1.023, 12), grow(79.9, 0.974, 12)
+	case age >= 15:
+		return grow(39.0, 1.045, 12), grow(87.2, 0.960, 15)
+	case age >= 12:
+		return grow(39.0, 1.045, 12), grow(87.2, 1.011, 15)
+	case female:
+		return grow(36.1, 1.008, 12), grow(79.9, 1.004, 12)
+	}
+	return grow(39.0, 1.008, 12), grow(87.2, 1.011, 15)
+}
+
+func TestYoungTwice(t *testing.T) {
+	for _, s := range []Sex{Male, Female} {
+		for age := 1.0; age <= 25; age += 0.25 {
+			kCr, kCys := young(age, s == Female)
+			cr, why := U25Creatinine(0.8, 133, age, s)
+			same(t, fmt.Sprint(s, age), cr, why, kCr*1.33/0.8, 1e-12)
+			cys, why := U25Cystatin(1.3, age, s)
+			same(t, fmt.Sprint(s, age), cys, why, kCys/1.3, 1e-12)
+		}
+	}
+}
+
 // TestYoungElsewhere: numbers printed by a public fork of the R package nephro
 // for a boy of 9.5 years, 132 cm, 0.8 mg/dL and 1.2 mg/L (its page gives the sex
 // as 0, "female", but prints what the equations give for a boy).

@@ -1,9 +1,11 @@
 package renal
 
 import (
+	"math"
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -155,6 +157,12 @@ func TestStageRestsOn(t *testing.T) {
 		{"above 90", func(c *Case) {
 			c.CystatinC, c.Creatinine, c.EGFR = model.Value{}, model.Value{}, val("egfr", ">90", "")
 		}, "G1"},
+		{"below 15", func(c *Case) {
+			c.CystatinC, c.Creatinine, c.EGFR = model.Value{}, model.Value{}, val("egfr", "<15", "")
+		}, "G5"},
+		{"below 30", func(c *Case) {
+			c.CystatinC, c.Creatinine, c.EGFR = model.Value{}, model.Value{}, val("egfr", "<30", "")
+		}, "limit"},
 		{"above 60", func(c *Case) {
 			c.CystatinC, c.Creatinine, c.EGFR = model.Value{}, model.Value{}, val("egfr", ">60", "")
 		}, "limit"},
@@ -177,6 +185,66 @@ func TestStageRestsOn(t *testing.T) {
 		got, _, why := answers(k)
 		if got[NameG]+why[NameG] != c.want {
 			t.Errorf("%s: %q, refused for %q, want %s", c.name, got[NameG], why[NameG], c.want)
+		}
+	}
+}
+
+// TestEstimateNumbers: names and units as the design has them, and published
+// results that come out under each name, the last column their source.
+func TestEstimateNumbers(t *testing.T) {
+	kfre := Case{Age: 60, Sex: Female, EGFR: val("egfr", "45", ""), ACR: val("acr", "25", "mg/g"), Albumin: val("albumin", "3.8", "g/dL"),
+		Phosphate: val("phosphate", "3.9", "mg/dL"), Bicarbonate: val("bicarbonate", "25", "meq/L"), Calcium: val("calcium", "9.4", "mg/dL"), Region: Elsewhere}
+	boy := Case{Age: 11, Sex: Male, Height: val("height", "120", "cm"), Creatinine: val("creatinine", "0.9", "mg/dL"), CystatinC: val("cystatin-c", "1.3", "mg/L")}
+	man := Case{Age: 60.99, Sex: Male, Creatinine: val("creatinine", "1.4", "mg/dL"), CystatinC: val("cystatin-c", "0.8", "mg/L"), Height: val("height", "170", "cm"), Weight: val("weight", "70", "kg"),
+		UrineCreatinine: val("urine-creatinine", "100", "mg/dL"), UrineVolume: val("urine-volume", "1500", "mL"), UrineHours: val("urine-hours", "24", "")}
+	for i, c := range []struct {
+		name   string
+		unit   string
+		of     Case
+		want   float64
+		within float64
+	}{
+		{"egfr-creatinine-2021", "mL/min/{1.73_m2}", man, 57.54, 0.05},           // checks.csv, completed years
+		{"egfr-creatinine-cystatin-2021", "mL/min/{1.73_m2}", man, 83.97, 0.05},  // checks.csv
+		{"egfr-cystatin-2012", "mL/min/{1.73_m2}", man, 104.57, 0.01},            // checks.csv, with 0.996
+		{"egfr-child-2009", "mL/min/{1.73_m2}", boy, 0.413 * 120 / 0.9, 1e-9},    // Schwartz 2009
+		{"egfr-u25-creatinine", "mL/min/{1.73_m2}", boy, 51.6, 0.05},             // the authors' calculator
+		{"egfr-u25-cystatin", "mL/min/{1.73_m2}", boy, 64.2, 0.05},               // the same
+		{"egfr-u25-average", "mL/min/{1.73_m2}", boy, 57.9, 0.05},                // the same
+		{"clearance-cockcroft-gault", "mL/min", man, 80 * 70 / (72 * 1.4), 1e-9}, // Cockcroft and Gault 1976
+		{"clearance-measured", "mL/min", man, 104.17 / 1.4, 0.05},                // checks.csv, for 1.0 mg/dL
+		{"bsa-du-bois", "m2", man, 1.8097, 0.0005},                               // checks.csv
+		{"bsa-mosteller", "m2", man, 1.8181, 0.0005},                             // checks.csv
+		{"g-category", "", kfre, 3, 0},                                           // G3a is the third
+		{"a-category", "", kfre, 1, 0},
+		{"risk-category", "", kfre, 2, 0},
+		{"checks-per-year", "/a", kfre, 1, 0},
+		{"failure-risk-4-2y", "%", kfre, 0.289, 0.001},   // a public library's page
+		{"failure-risk-4-5y", "%", kfre, 1.116, 0.001},   // the same
+		{"failure-risk-8-2y", "%", kfre, 0.470, 0.002},   // the same
+		{"failure-risk-8-5y", "%", kfre, 2.099, 0.002},   // the same
+		{"acr-from-pcr", "mg/g", woman(), 237.66, 0.01},  // Sumida 2020, reckoned apart: 600 mg/g, woman, diabetes
+		{"acr-from-strip", "mg/g", woman(), 58.53, 0.01}, // the same, for 1+
+	} {
+		if names := Names(); i >= len(names) || names[i] != Name(c.name) {
+			t.Fatalf("name %d is not %s", i, c.name)
+		}
+		results, refused := Estimate(c.of)
+		j := slices.IndexFunc(results, func(r Result) bool { return r.Name == Name(c.name) })
+		if j < 0 {
+			t.Errorf("%s: %v", c.name, refused)
+			continue
+		}
+		if r := results[j]; math.Abs(r.Value-c.want) > c.within || r.Unit != c.unit || r.Cite != r.Name.Cite() {
+			t.Errorf("%s: %v %s %v, want %v %s", c.name, r.Value, r.Unit, r.Cite, c.want, c.unit)
+		}
+	}
+	if n := len(Names()); n != 21 {
+		t.Errorf("%d names", n)
+	}
+	for _, n := range Names() {
+		if _, ok := model.FindSource(n.Cite().Source); !ok {
+			t.Errorf("%s: the source %q is not in the table", n, n.Cite().Source)
 		}
 	}
 }

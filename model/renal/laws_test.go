@@ -140,7 +140,7 @@ func TestGridIsWhole(t *testing.T) {
 				t.Errorf("%s: %s is worse than %s", a, g, g+1)
 			}
 		}
-		if GOf(g.From()) != g && g != G5 || g != G1 && GOf(g.To()) != g-1 || GOf(math.Nextafter(g.To(), 0)) != g {
+		if g == G5 && g.From() != 0 || GOf(g.From()) != g && g != G5 || g != G1 && GOf(g.To()) != g-1 || GOf(math.Nextafter(g.To(), 0)) != g {
 			t.Errorf("%s: %v to %v", g, g.From(), g.To())
 		}
 	}
@@ -246,6 +246,9 @@ func TestInjury(t *testing.T) {
 		{"353.6 by itself", crea(353.6, 30*d), []Creatinine{crea(340, 0)}, -1, 0, 0, ""},
 		{"353.5 with the definition met", crea(353.5, d), []Creatinine{crea(327, 0)}, -1, 0, 1, AgainstTwoDays},
 		{"a child below 35", crea(120, d), []Creatinine{crea(80, 0)}, child, 34.9, 3, AgainstWeek},
+		{"a newborn below 35", crea(120, d), []Creatinine{crea(80, 0)}, 0, 20, 3, AgainstWeek},
+		{"a child of unknown eGFR", crea(120, d), []Creatinine{crea(80, 0)}, child, 0, 1, AgainstWeek},
+		{"of unknown age", crea(120, d), []Creatinine{crea(80, 0)}, -1, 20, 1, AgainstWeek},
 		{"a child at 35", crea(120, d), []Creatinine{crea(80, 0)}, child, 35, 1, AgainstWeek},
 		{"an adult below 35", crea(120, d), []Creatinine{crea(80, 0)}, 18, 30, 1, AgainstWeek},
 		{"a fall", crea(80, d), []Creatinine{crea(240, 0)}, -1, 0, 0, ""},
