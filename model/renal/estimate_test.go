@@ -137,8 +137,9 @@ func TestStageRestsOn(t *testing.T) {
 		change func(*Case)
 		want   string
 	}{
-		// 72 years, 97 µmol/L, 1.4 mg/L: 46.7 together (own working by Inker 2021).
+		// 72 years, 97 µmol/L, 1.4 mg/L: 49.7 together (own working by Inker 2021).
 		{"both", func(*Case) {}, "G3a"},
+		{"both: 35.0, by creatinine alone 53.5", func(c *Case) { c.CystatinC = val("cystatin-c", "2.2", "mg/L") }, "G3b"},
 		{"creatinine", func(c *Case) { c.CystatinC = model.Value{} }, "G3a"},
 		{"reported, the creatinine in doubt", func(c *Case) {
 			c.CystatinC, c.Creatinine = model.Value{}, val("creatinine", "97", "mg/dL")
