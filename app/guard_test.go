@@ -29,7 +29,7 @@ var allowed = map[string][]string{
 	"model/timeline":        {"model", "model/strip", "model/finding"},
 	"model/household":       {"model", "model/strip", "model/finding", "model/timeline"},
 	"i18n":                  {"model", "github.com/nicksnyder/go-i18n/v2", "golang.org/x/text", "github.com/BurntSushi/toml"},
-	"charts":                {"model", "model/strip", "model/finding", "model/timeline", "i18n", "github.com/wcharczuk/go-chart/v2", "github.com/golang/freetype", "golang.org/x/image"},
+	"charts":                {"model", "model/renal", "model/numbers", "model/strip", "model/finding", "model/timeline", "i18n", "github.com/wcharczuk/go-chart/v2", "github.com/golang/freetype", "golang.org/x/image"},
 	"assets":                {},
 	"ui":                    {"ui/kit", "model", "model/renal", "model/numbers", "model/sheet", "model/strip", "model/finding", "model/timeline", "model/household", "i18n", "charts", "assets", "fyne.io/fyne/v2"},
 	"ui/kit/kittest":        {"ui/kit", "fyne.io/fyne/v2"},

@@ -81,5 +81,8 @@ func All() []Spec {
 			},
 			Describe: func(r finding.Result, from, to time.Time) model.Msg { return Describe(timeline.Pads(r, from, to)) },
 		},
+		egfrSpec(),
+		acrSpec(),
+		gridSpec(),
 	}
 }
