@@ -34,11 +34,12 @@ type gridChart struct {
 // gridRows is the number of stages.
 const gridRows = int(renal.G5)
 
-// cellsOf keeps of a path the places where the cell changed, and the newest.
+// cellsOf keeps of a path the places where the cell changed. One without
+// albumin is no cell; only the newest is kept, as the row it is.
 func cellsOf(path []numbers.Place) []numbers.Place {
 	var out []numbers.Place
-	for _, p := range path {
-		if n := len(out); n > 0 && out[n-1].G == p.G && out[n-1].A == p.A {
+	for i, p := range path {
+		if n := len(out); n > 0 && out[n-1].G == p.G && out[n-1].A == p.A || p.A == 0 && i < len(path)-1 {
 			continue
 		}
 		out = append(out, p)
@@ -246,9 +247,9 @@ func (g *gridChart) way(b brush) {
 	b.Fill()
 	// The first and the newest are dated; between them the arrows tell the order.
 	for i, p := range g.path {
-		if text := g.dated(i); text != "" && (i == len(g.path)-1 || p.G != here.G || p.A != here.A) {
-			x, y := g.corner(p.G, p.A)
-			g.onPaper(b, g.m.wrap(text, small, g.inner), x+g.look.units(0.5), y+g.look.units(0.4)+g.m.capHeight(small))
+		px, py := g.corner(p.G, p.A)
+		if text := g.dated(i); text != "" && (i == len(g.path)-1 || px != x || py != y) {
+			g.onPaper(b, g.m.wrap(text, small, g.inner), px+g.look.units(0.5), py+g.look.units(0.4)+g.m.capHeight(small))
 		}
 	}
 }

@@ -159,8 +159,8 @@ var profileItems = []Item{
 	{Kind: Profile, Code: "second-language", Takes: Language},
 	{Kind: Profile, Code: "fluid-limit", Units: unit("mL/d", 200, 5000)},
 	{Kind: Profile, Code: "risk-region", Takes: Words, Words: []string{"north-america", "other"}},
-	// How often the person's own doctor wants blood and urine tested.
-	{Kind: Profile, Code: "lab-interval", Units: unit("mo", 0.25, 36)},
+	// How often the person's own doctor wants blood and urine tested; 0 is no say.
+	{Kind: Profile, Code: "lab-interval", Units: unit("mo", 0, 36)},
 }
 
 // stripCircumstances are what the checklist before the dip asks; the answers

@@ -103,7 +103,7 @@ func TestFirstRunCanBeSkipped(t *testing.T) {
 
 func TestPackWithMonthOnly(t *testing.T) {
 	d := open(t, newBook(smallBook()))
-	d.press(fyne.KeyF4)
+	d.press(fyne.KeyF5)
 	d.key("add-pack")
 	d.key("save")
 	d.shows("pack.label-missing")
@@ -419,7 +419,7 @@ func TestFailingSaveKeepsWhatWasTyped(t *testing.T) {
 			t.Fatal("the second try saved nothing")
 		}
 	}
-	d.press(fyne.KeyF4)
+	d.press(fyne.KeyF5)
 	d.tap("add-pack")
 	d.fill("label", "Kitchen tub")
 	d.fill("lot", "K-17")
@@ -431,7 +431,7 @@ func TestFailingSaveKeepsWhatWasTyped(t *testing.T) {
 		t.Error("the lot was lost")
 	}
 
-	d.press(fyne.KeyF5)
+	d.press(fyne.KeyF6)
 	d.tap("add-person")
 	d.fill("name", "Emil")
 	d.fill("height", "171")
@@ -492,7 +492,7 @@ func TestReadOnlySavesNothing(t *testing.T) {
 
 func TestPersonIsChecked(t *testing.T) {
 	d := open(t, newBook(smallBook()))
-	d.press(fyne.KeyF5)
+	d.press(fyne.KeyF6)
 	d.key("add-person", "save")
 	d.shows("problem.name-missing")
 	d.fill("name", "Anna")
@@ -540,7 +540,7 @@ func TestUnchangedPersonAddsNothing(t *testing.T) {
 	d := open(t, newBook(fullBook()))
 	p := d.book.State().Members[0].Person
 	n := len(d.book.records().Book.Entries)
-	d.press(fyne.KeyF5)
+	d.press(fyne.KeyF6)
 	d.tap("person-"+p.Name, "save")
 	if got := len(d.book.records().Book.Entries); got != n {
 		t.Errorf("%d new entries", got-n)
@@ -558,11 +558,11 @@ func TestDeletingAsksAndUndoRestores(t *testing.T) {
 			d.key("entry-"+string(e.ID)[:8], "delete")
 		}},
 		{"pack", func(d *desk) {
-			d.press(fyne.KeyF4)
+			d.press(fyne.KeyF5)
 			d.key("edit-Blue tub", "delete-pack")
 		}},
 		{"person", func(d *desk) {
-			d.press(fyne.KeyF5)
+			d.press(fyne.KeyF6)
 			d.key("person-Anna", "delete-person")
 		}},
 	} {
@@ -598,7 +598,7 @@ func TestDeletingAsksAndUndoRestores(t *testing.T) {
 func TestUndoKey(t *testing.T) {
 	d := open(t, newBook(smallBook()))
 	before := bytesOf(t, d.book.records())
-	d.press(fyne.KeyF5)
+	d.press(fyne.KeyF6)
 	d.tap("add-person")
 	d.fill("name", "Emil")
 	d.tap("save")
@@ -615,7 +615,7 @@ func TestUndoKey(t *testing.T) {
 // was kept since.
 func TestUndoTakesBackWhatItStandsBeside(t *testing.T) {
 	d := open(t, newBook(smallBook()))
-	d.press(fyne.KeyF5)
+	d.press(fyne.KeyF6)
 	d.tap("add-person")
 	d.fill("name", "Emil")
 	d.tap("save")
@@ -655,25 +655,25 @@ func TestAnswerFinding(t *testing.T) {
 
 func TestKeysOfEveryPage(t *testing.T) {
 	d := open(t, newBook(smallBook()))
-	for key, id := range map[fyne.KeyName]string{fyne.KeyF1: "help", fyne.KeyF2: "today", fyne.KeyF3: "timeline", fyne.KeyF4: "supplies", fyne.KeyF5: "household"} {
+	for key, id := range map[fyne.KeyName]string{fyne.KeyF1: "help", fyne.KeyF2: "today", fyne.KeyF3: "timeline", fyne.KeyF4: "numbers", fyne.KeyF5: "supplies", fyne.KeyF6: "household"} {
 		d.press(key)
 		if d.w.at != id || d.w.task != nil {
 			t.Errorf("%s opens %s", key, d.w.at)
 		}
 	}
-	d.press(fyne.KeyF2, fyne.KeyF6)
+	d.press(fyne.KeyF2, fyne.KeyF9)
 	if d.w.words.First() != "es" || d.w.words.Second() != "en" {
-		t.Errorf("F6 gives %s and %s", d.w.words.First(), d.w.words.Second())
+		t.Errorf("F9 gives %s and %s", d.w.words.First(), d.w.words.Second())
 	}
-	d.press(fyne.KeyF6)
+	d.press(fyne.KeyF9)
 	if d.w.words.First() != "en" {
-		t.Error("F6 does not go back")
+		t.Error("F9 does not go back")
 	}
 }
 
 func TestTextSize(t *testing.T) {
 	d := open(t, newBook(smallBook()))
-	d.press(fyne.KeyF5)
+	d.press(fyne.KeyF6)
 	d.key("size-200")
 	if d.w.look.Scale != 2 || d.has("rail-today") {
 		t.Error("the page is not at 200 %")
@@ -686,7 +686,7 @@ func TestTextSize(t *testing.T) {
 	d.key("menu")
 	d.press(fyne.KeyEscape)
 	d.shows("supplies.packs")
-	d.press(fyne.KeyF5)
+	d.press(fyne.KeyF6)
 	d.key("size-100", "ink-contrast")
 	if d.w.look.Scale != 1 || !d.has("rail-today") || d.book.records().Settings[household.SetInk] != "contrast" {
 		t.Error("not back")
@@ -697,7 +697,7 @@ func TestTextSize(t *testing.T) {
 // of another setting.
 func TestSettingsLoseNoTyping(t *testing.T) {
 	d := open(t, newBook(smallBook()))
-	d.press(fyne.KeyF5)
+	d.press(fyne.KeyF6)
 	d.fill("number-clinic", "0555 0100")
 	d.key("size-125", "save-numbers")
 	if got := d.book.records().Settings[household.SetClinic]; got != "0555 0100" {
@@ -707,7 +707,7 @@ func TestSettingsLoseNoTyping(t *testing.T) {
 
 func TestSound(t *testing.T) {
 	d := open(t, newBook(smallBook()))
-	d.press(fyne.KeyF5)
+	d.press(fyne.KeyF6)
 	d.key("sound")
 	if !d.sound.muted {
 		t.Error("the tones still sound")
@@ -753,7 +753,7 @@ func TestSheetAndCopy(t *testing.T) {
 	if want := []string{"ten-pads Anna Blue tub"}; !slices.Equal(d.book.sheets, want) {
 		t.Errorf("made %q", d.book.sheets)
 	}
-	d.press(fyne.KeyEscape, fyne.KeyEscape, fyne.KeyF5)
+	d.press(fyne.KeyEscape, fyne.KeyEscape, fyne.KeyF6)
 	d.key("copy-now")
 	d.shows("household.copied", "path", d.book.path+".copy")
 }
@@ -808,7 +808,7 @@ func TestFirstProblemComesIntoView(t *testing.T) {
 
 func TestSwitch(t *testing.T) {
 	d := open(t, newBook(smallBook()))
-	d.press(fyne.KeyF5)
+	d.press(fyne.KeyF6)
 	d.key("person-Anna", "switch-diabetes")
 	d.shows("do.save-for", "name", "Anna")
 	d.fill("when-day", "7") // tomorrow

@@ -167,7 +167,7 @@ func (w *Window) refocus(v view, parts kit.PageParts, id string) {
 // keys answers the keys of every page: help, the pages of the rail, the two
 // languages changed over; and those of the page itself.
 func (w *Window) keys(v view) func(*fyne.KeyEvent) bool {
-	pages := []fyne.KeyName{fyne.KeyF2, fyne.KeyF3, fyne.KeyF4, fyne.KeyF5}
+	pages := []fyne.KeyName{fyne.KeyF2, fyne.KeyF3, fyne.KeyF4, fyne.KeyF5, fyne.KeyF6}
 	return func(ev *fyne.KeyEvent) bool {
 		if do, ok := v.keys[ev.Name]; ok {
 			do()
@@ -179,7 +179,7 @@ func (w *Window) keys(v view) func(*fyne.KeyEvent) bool {
 				w.openHelp()
 			}
 			return true
-		case fyne.KeyF6:
+		case fyne.KeyF9:
 			w.swapLanguages()
 			return true
 		}

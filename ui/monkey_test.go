@@ -27,7 +27,7 @@ func TestAnybodyMayPressAnything(t *testing.T) {
 			ids := d.ids()
 			switch n := r.IntN(20); {
 			case n == 0:
-				key := []fyne.KeyName{fyne.KeyEscape, fyne.KeyF1, fyne.KeyF2, fyne.KeyF3, fyne.KeyF4, fyne.KeyF5, fyne.KeyF6, fyne.KeyReturn,
+				key := []fyne.KeyName{fyne.KeyEscape, fyne.KeyF1, fyne.KeyF2, fyne.KeyF3, fyne.KeyF4, fyne.KeyF5, fyne.KeyF6, fyne.KeyF9, fyne.KeyReturn,
 					fyne.KeySpace, fyne.KeyUp, fyne.KeyDown, fyne.KeyLeft, fyne.KeyRight, fyne.KeyPageDown}[r.IntN(14)]
 				may = d.focused() == "confirm" || d.focused() == "undo"
 				did = append(did, string(key))

@@ -27,6 +27,7 @@ func screens() []screen {
 	return []screen{
 		{"today", "today", (*Window).today},
 		{"timeline", "timeline", (*Window).timeline},
+		{"numbers", "numbers", (*Window).numbersPage},
 		{"supplies", "supplies", (*Window).supplies},
 		{"household", "household", (*Window).household},
 		{"help", "help", (*Window).help},
@@ -89,6 +90,7 @@ type Window struct {
 	typed     map[string]string     // settings typed and not yet kept
 	tested    *tested               // the test saved last
 	sheets    map[model.ID]*labForm // laboratory sheets begun and not yet kept
+	yearsBack int                   // how far the courses of the kidney numbers go back; 0 is all
 }
 
 // tested is a saved test with the draft it came from. A book keeps no drafts
@@ -118,7 +120,7 @@ type Options struct {
 // New fills win with the household's pages and opens the first.
 func New(win fyne.Window, h Household, s Sound, apply func(fyne.Theme), o Options) *Window {
 	w := &Window{win: win, house: h, sound: s, apply: apply, probe: o.Probe, pulse: pulse, forced: o, at: "today", span: spanQuarter, typed: map[string]string{},
-		sheets: map[model.ID]*labForm{}}
+		sheets: map[model.ID]*labForm{}, yearsBack: 5}
 	w.dress()
 	kit.Keys(win.Canvas())
 	w.shortcuts()

@@ -230,6 +230,12 @@ type Item struct {
 	Code model.Code
 }
 
+// Judged reports a laboratory, vital or fluid code that some rule can fire on
+// by itself.
+func Judged(c model.Code) bool {
+	return slices.ContainsFunc(rules, func(r *Rule) bool { return slices.Contains(r.Judges, c) })
+}
+
 // Unread lists what was recorded in the last 90 days that no rule judges for
 // itself, or whose newest result is only a limit that proves nothing, in the
 // order of the plain table. Silence about it means nothing, and a screen must

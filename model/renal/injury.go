@@ -28,7 +28,7 @@ type Injury struct {
 // What the definition compares with.
 const (
 	AgainstWeek    = "week"     // the lowest of the seven days before
-	AgainstUsual   = "usual"    // the median of 8 to 365 days before
+	AgainstUsual   = "usual"    // the median of the rest of the 365 days before
 	AgainstTwoDays = "two-days" // the lowest of the 48 hours before, by +0.3 mg/dL
 )
 
@@ -39,8 +39,10 @@ const (
 )
 
 // InjuryOf judges one creatinine against those before it: by the higher of two
-// ratios, to the lowest of the seven days before and to the median of 8 to 365
-// days before; and by a rise of 26.5 µmol/L (0.3 mg/dL) within 48 hours. From
+// ratios, to the lowest of the seven days before and to the median of the rest
+// of the 365 days before (its eighth day begins where the seventh ends, so that
+// no result falls between the two); and by a rise of 26.5 µmol/L (0.3 mg/dL)
+// within 48 hours. From
 // 353.6 µmol/L, or in those under 18 below an eGFR of 35, it is stage 3 where
 // the definition is met. age is in exact years, negative where not known; egfr
 // is 0 where not known. earlier is in time order and may hold years.
@@ -96,12 +98,13 @@ func lowest(cs []Creatinine, now Creatinine, d time.Duration, zone *time.Locatio
 	return low, ok
 }
 
-// median is the middle result of 8 to 365 days before; of two in the middle
-// their mean, dated by the later.
+// median is the middle result of the 365 days but the last seven; of two in the
+// middle their mean, dated by the later.
 func median(cs []Creatinine, now Creatinine, zone *time.Location) (Creatinine, bool) {
 	var in []Creatinine
 	for _, c := range cs {
-		if d := model.DaysBetween(c.When, now.When, zone); d >= 8 && d <= 365 && positive(c.MgDL) {
+		before := c.When.Compare(now.When) <= 0
+		if before && positive(c.MgDL) && model.Within(c.When, now.When, 365*dayLong, zone) && !model.Within(c.When, now.When, 7*dayLong, zone) {
 			in = append(in, c)
 		}
 	}

@@ -231,7 +231,9 @@ func TestInjury(t *testing.T) {
 		{"+26.5 in 49 h", crea(106.5, 49*h), []Creatinine{crea(80, 0)}, -1, 0, 0, ""},
 		{"1.5 times in 7 days", crea(120, 7*d), []Creatinine{crea(80, 0)}, -1, 0, 1, AgainstWeek},
 		{"1.49 times", crea(119.2, 7*d), []Creatinine{crea(80, 0)}, -1, 0, 0, ""},
-		{"1.5 times after 7 days and an hour", crea(120, 7*d+h), []Creatinine{crea(80, 0)}, -1, 0, 0, ""},
+		{"1.5 times after 7 days and an hour", crea(120, 7*d+h), []Creatinine{crea(80, 0)}, -1, 0, 1, AgainstUsual},
+		{"1.49 times after 7 days and an hour", crea(119.2, 7*d+h), []Creatinine{crea(80, 0)}, -1, 0, 0, ""},
+		{"of 365 days and an hour before", crea(120, 365*d+h), []Creatinine{crea(80, 0)}, -1, 0, 0, ""},
 		{"1.5 times the usual of 8 days before", crea(120, 8*d), []Creatinine{crea(80, 0)}, -1, 0, 1, AgainstUsual},
 		{"of 365 days before", crea(120, 365*d), []Creatinine{crea(80, 0)}, -1, 0, 1, AgainstUsual},
 		{"of 366 days before", crea(120, 366*d), []Creatinine{crea(80, 0)}, -1, 0, 0, ""},
@@ -508,7 +510,7 @@ func TestInjuryAgainstThePlainReading(t *testing.T) {
 			if model.Within(c.When, now.When, 48*time.Hour, time.UTC) {
 				two = append(two, c.MgDL)
 			}
-			if d := model.DaysBetween(c.When, now.When, time.UTC); d >= 8 && d <= 365 {
+			if !model.Within(c.When, now.When, 7*24*time.Hour, time.UTC) && model.Within(c.When, now.When, 365*24*time.Hour, time.UTC) {
 				usual = append(usual, c.MgDL)
 			}
 		}
