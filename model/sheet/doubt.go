@@ -80,11 +80,21 @@ func Check(d Draft, earlier []model.Entry, now time.Time) []Doubt {
 	}
 	remembered := Remembered(d.others(earlier), d.Laboratory)
 	for _, l := range d.ordered() {
+		if d.unchanged(l) {
+			continue
+		}
 		if q, doubtful := d.doubt(l, d.others(earlier), remembered, now); doubtful {
 			ask(q)
 		}
 	}
 	return out
+}
+
+// unchanged reports a line that stands so in the book already.
+func (d Draft) unchanged(l Line) bool {
+	return slices.ContainsFunc(d.replaces, func(e model.Entry) bool {
+		return slices.ContainsFunc(e.Values, func(v model.Value) bool { return v.Code == l.Code && v.Text() == l.Typed && v.Unit == l.Unit })
+	})
 }
 
 var look = Answer{ID: "look", Say: model.T("sheet.say.look"), Look: true}
