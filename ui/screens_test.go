@@ -198,6 +198,7 @@ func places(r household.Records) []place {
 	for i, it := range switches() {
 		task("switch "+string(it.Code), func(w *Window) func() view { return w.turnSwitch(rosa, it, i%2 == 0) })
 	}
+	labPlaces(add, rosa, long)
 	task("welcome", func(w *Window) func() view { return w.welcome() })
 	task("welcome: who", func(w *Window) func() view { return w.welcomeWho() })
 	task("welcome: conditions", func(w *Window) func() view { return w.welcomeConditions(long) })
