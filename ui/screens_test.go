@@ -199,6 +199,8 @@ func places(r household.Records) []place {
 		task("switch "+string(it.Code), func(w *Window) func() view { return w.turnSwitch(rosa, it, i%2 == 0) })
 	}
 	labPlaces(add, rosa, long)
+	task("result over time", func(w *Window) func() view { return func() view { return w.resultPage(rosa, "urea") } })
+	task("interval between tests", func(w *Window) func() view { return w.intervalPage(long, 3) })
 	task("welcome", func(w *Window) func() view { return w.welcome() })
 	task("welcome: who", func(w *Window) func() view { return w.welcomeWho() })
 	task("welcome: conditions", func(w *Window) func() view { return w.welcomeConditions(long) })
