@@ -36,7 +36,7 @@ func (w *Window) numbersPage() view {
 	}
 	for _, f := range m.Result.Open {
 		if restsOnLab(f) {
-			body = append(body, w.finding(f, true))
+			body = append(body, k.FindingRow("finding-"+f.Rule, int(f.Urgency), f.HowSoon(), f.Title, func() { w.open(w.oneFinding(f)) }))
 		}
 	}
 	if len(n.Latest) == 0 {
@@ -130,7 +130,7 @@ func confirmedWords(c numbers.Confirmation) model.Msg {
 	case !c.Abnormal:
 		return model.T("kidney.not-below-60")
 	case c.Yes:
-		return model.T("kidney.confirmed")
+		return model.T("kidney.confirmed-filter")
 	}
 	return model.T("kidney.not-confirmed")
 }
@@ -150,7 +150,7 @@ func (w *Window) albuminCard(n *numbers.Numbers) fyne.CanvasObject {
 			confirmed = model.T("kidney.not-confirmed")
 		}
 		if n.Leak.Yes {
-			confirmed = model.T("kidney.confirmed")
+			confirmed = model.T("kidney.confirmed-leak")
 		}
 		card = append(card, k.BothStrong(model.T("kidney.stage", "words", model.T("stage."+a.Stage.String()), "stage", a.Stage.String())), k.Both(confirmed))
 	} else {
