@@ -8,6 +8,7 @@ import (
 	"quietwater/model"
 	"quietwater/model/finding"
 	"quietwater/model/numbers"
+	"quietwater/model/renal"
 	"quietwater/model/timeline"
 )
 
@@ -40,11 +41,16 @@ func ACR(n *numbers.Numbers, marks []timeline.Mark, from, to time.Time, w Words,
 	c.nothing = model.T("chart.acr.nothing")
 	unit := acrUnit(n)
 	a2, a3 := acrLimits(unit)
-	lowest, highest := a2/3, a3*3
-	converted, protein := false, false
+	lowest, highest := a2/10, a3*10
+	converted, protein := false, 0
 	for _, a := range n.Albumin {
 		if a.FromPCR {
-			protein = protein || c.days.covers(a.When)
+			if c.days.covers(a.When) {
+				protein++
+			}
+			continue
+		}
+		if !measured(a) {
 			continue
 		}
 		p := coursePoint{when: a.When, y: a.Value.Number, label: w.Number(a.Value.Text()), shape: limitOf(a.Value.Typed)}
@@ -52,14 +58,14 @@ func ACR(n *numbers.Numbers, marks []timeline.Mark, from, to time.Time, w Words,
 			if p.y *= perMmol; unit == "mg/mmol" {
 				p.y = a.Value.Number / perMmol
 			}
-			p.label += " " + w.Unit(a.Value.Unit)
+			p.label += "\u00a0" + w.Unit(a.Value.Unit)
 			converted = converted || c.days.covers(a.When)
 		}
 		if a.Ill && p.shape == dot {
 			p.shape = ill
 		}
-		if p.y <= 0 {
-			p.y = a2 / 30
+		if p.y <= 0 { // below all that can be measured, and below any scale of tenfold steps
+			p.y, p.shape = lowest/2, atMost
 		}
 		c.point(p)
 	}
@@ -73,32 +79,36 @@ func ACR(n *numbers.Numbers, marks []timeline.Mark, from, to time.Time, w Words,
 		}
 		return (math.Log(v) - bottom) / height
 	}
-	band := func(from, to float64, key string) {
-		c.bands = append(c.bands, courseBand{from, to, w.T(model.T(key, "limit", model.Quantity{Typed: model.FormatNumber(a2)}, "high", model.Quantity{Typed: model.FormatNumber(a3)}))})
+	band := func(from, to float64, key string, a renal.A) {
+		name := w.T(model.T(key, "limit", amount(w, a2, unit), "high", amount(w, a3, unit)))
+		c.bands = append(c.bands, courseBand{from, to, name, w.T(model.T("stage." + a.String()))})
 	}
-	band(lowest, a2, "chart.acr.a1")
-	band(a2, a3, "chart.acr.a2")
-	band(a3, highest, "chart.acr.a3")
+	band(lowest, a2, "chart.acr.a1", renal.A1)
+	band(a2, a3, "chart.acr.a2", renal.A2)
+	band(a3, highest, "chart.acr.a3", renal.A3)
 	c.note("chart.acr.unit", "unit", w.Unit(unit))
 	if converted {
 		c.note("chart.acr.converted")
 	}
-	if protein {
-		c.note("chart.acr.protein")
+	if protein > 0 {
+		c.note("chart.acr.protein", "n", protein)
 	}
 	if c.has(ill) {
-		c.note("chart.course.ill")
+		c.noted(ill, "chart.course.ill")
 	}
-	if c.has(atMost) || c.has(atLeast) {
-		c.note("chart.course.limit")
-	}
+	c.noteLimits()
 	return c.sized(width)
+}
+
+// measured reports a number that can be.
+func measured(a numbers.Albumin) bool {
+	return a.Value.Number >= 0 && !math.IsInf(a.Value.Number, 0)
 }
 
 // DescribeACR says in words what the picture shows.
 func DescribeACR(n *numbers.Numbers, from, to time.Time) model.Msg {
 	days := newCalendar(from, to)
-	in := slices.DeleteFunc(slices.Clone(n.Albumin), func(a numbers.Albumin) bool { return a.FromPCR || !days.covers(a.When) })
+	in := slices.DeleteFunc(slices.Clone(n.Albumin), func(a numbers.Albumin) bool { return a.FromPCR || !measured(a) || !days.covers(a.When) })
 	if len(in) == 0 {
 		return model.T("chart.acr.nothing")
 	}
@@ -107,10 +117,15 @@ func DescribeACR(n *numbers.Numbers, from, to time.Time) model.Msg {
 		return model.Quantity{Typed: a.Value.Text(), UCUM: a.Value.Unit}
 	}
 	args := []any{"n", len(in), "first", said(first), "since", first.When, "last", said(last), "when", last.When}
+	key := "chart.acr.description"
 	if len(in) == 1 {
-		return model.T("chart.acr.one", args...)
+		key = "chart.acr.one"
 	}
-	return model.T("chart.acr.description", args...)
+	msgs := []model.Msg{model.T(key, args...)}
+	if last.Stage != 0 && !last.Ill {
+		msgs = append(msgs, model.T("chart.acr.stage", "stage", last.Stage.String(), "plain", model.T("stage."+last.Stage.String())))
+	}
+	return together(msgs)
 }
 
 // acrSpec is the chart as the list has it.

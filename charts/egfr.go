@@ -27,7 +27,7 @@ func EGFR(n *numbers.Numbers, marks []timeline.Mark, from, to time.Time, w Words
 		}
 		c.point(p)
 		if g.Cystatin > 0 {
-			c.point(coursePoint{when: g.When, y: g.Cystatin, shape: both})
+			c.point(coursePoint{when: g.When, y: g.Cystatin, shape: both, label: w.Number(renal.ShownEGFR(g.Cystatin))})
 		}
 		if g.Differs() {
 			c.point(coursePoint{when: g.When, y: g.Reported.Value.Number, shape: theirs})
@@ -40,21 +40,27 @@ func EGFR(n *numbers.Numbers, marks []timeline.Mark, from, to time.Time, w Words
 	c.level = func(v float64) float64 { return v / top }
 	for g := renal.G5; g >= renal.G1; g-- {
 		if g.From() < top {
-			c.bands = append(c.bands, courseBand{g.From(), min(g.To(), top), w.T(model.T("chart.egfr.band", "stage", g.String(), "range", rangeOf(g)))})
+			c.bands = append(c.bands, courseBand{g.From(), min(g.To(), top),
+				w.T(model.T("chart.egfr.band", "stage", g.String(), "range", rangeOf(g))), w.T(model.T("stage." + g.String()))})
 		}
 	}
 	c.trendOf(n)
 	c.note("chart.egfr.unit")
 	for _, s := range []struct {
-		shape shape
-		key   string
-	}{{both, "chart.egfr.both"}, {theirs, "chart.egfr.theirs"}, {ill, "chart.course.ill"}, {atMost, "chart.course.limit"}, {atLeast, "chart.course.limit"}} {
-		if c.has(s.shape) {
-			c.note(s.key)
+		sign shape
+		key  string
+	}{{both, "chart.egfr.both"}, {theirs, "chart.egfr.theirs"}, {ill, "chart.course.ill"}} {
+		if c.has(s.sign) {
+			c.noted(s.sign, s.key)
 		}
 	}
+	c.noteLimits()
 	if c.trend != nil {
-		c.notes = append(c.notes, w.T(TrendWords(n.Trend)))
+		c.notes = append(c.notes, courseNote{dashes, []string{w.T(TrendWords(n.Trend))}})
+		c.trend.said = w.T(model.T("chart.egfr.slope", "slope", signed(n.Trend.PerYear), "low", signed(n.Trend.Low), "high", signed(n.Trend.High)))
+		if n.Trend.Driven {
+			c.note("chart.egfr.driven", "slope", signed(n.Trend.Robust))
+		}
 	}
 	return c.sized(width)
 }
@@ -102,10 +108,11 @@ func (c *course) trendOf(n *numbers.Numbers) {
 
 // TrendWords says how eGFR moves, with its doubt.
 func TrendWords(t renal.Trend) model.Msg {
-	amount := func(x float64) model.Quantity { return model.Quantity{Typed: oneDecimal(math.Abs(x))} }
-	args := []any{"slope", amount(t.PerYear), "n", t.N, "low", signed(t.Low), "high", signed(t.High)}
+	size := model.Quantity{Typed: oneDecimal(math.Abs(t.PerYear))}
+	args := []any{"slope", size, "n", t.N, "low", signed(t.Low), "high", signed(t.High)}
 	switch {
-	case math.Abs(t.PerYear) < 0.5:
+	case t.Low <= 0 && t.High >= 0:
+		args[1] = signed(t.PerYear)
 		return model.T("chart.egfr.steady", args...)
 	case t.PerYear < 0:
 		return model.T("chart.egfr.falls", args...)
@@ -117,14 +124,15 @@ func oneDecimal(x float64) string { return model.FormatNumber(math.Round(x*10) /
 
 // signed is a number a year with its sign, as a minus is read.
 func signed(x float64) model.Quantity {
-	s := oneDecimal(x)
-	if x < 0 && s != "0" {
-		return model.Quantity{Typed: "−" + oneDecimal(-x)}
+	s := oneDecimal(math.Abs(x))
+	switch {
+	case s == "0":
+	case x < 0:
+		s = "−" + s
+	default:
+		s = "+" + s
 	}
-	if s == "0" || s == "-0" {
-		return model.Quantity{Typed: "0"}
-	}
-	return model.Quantity{Typed: "+" + s}
+	return model.Quantity{Typed: s}
 }
 
 // DescribeEGFR says in words what the picture shows.
@@ -143,10 +151,35 @@ func DescribeEGFR(n *numbers.Numbers, from, to time.Time) model.Msg {
 		return model.Quantity{Typed: typed}
 	}
 	args := []any{"n", len(in), "first", shown(first), "since", first.When, "last", shown(last), "when", last.When}
+	key, sick := "chart.egfr.description", 0
 	if len(in) == 1 {
-		return model.T("chart.egfr.one", args...)
+		key = "chart.egfr.one"
 	}
-	return model.T("chart.egfr.description", args...)
+	said := []model.Msg{model.T(key, args...)}
+	for _, g := range in {
+		if g.Ill {
+			sick++
+		}
+	}
+	if sick > 0 {
+		said = append(said, model.T("chart.course.sick", "n", sick))
+	}
+	if g := last.Stage(); g != 0 && !last.Ill {
+		said = append(said, model.T("chart.egfr.stage", "stage", g.String(), "plain", model.T("stage."+g.String())))
+	}
+	if n.NoTrend.IsZero() && len(n.TrendOf) > 0 && days.covers(n.TrendOf[0].When) && days.covers(n.TrendOf[len(n.TrendOf)-1].When) {
+		said = append(said, TrendWords(n.Trend))
+	}
+	return together(said)
+}
+
+// together says one sentence after the other.
+func together(said []model.Msg) model.Msg {
+	all := said[0]
+	for _, m := range said[1:] {
+		all = model.T("chart.course.then", "first", all, "more", m)
+	}
+	return all
 }
 
 // egfrSpec is the chart as the list has it.

@@ -1,8 +1,7 @@
 package charts
 
 import (
-	"math"
-	"slices"
+	"cmp"
 	"strings"
 	"time"
 
@@ -14,28 +13,47 @@ import (
 	"quietwater/model/renal"
 )
 
-// gridChart is the grid of stages by albumin. A cell's risk is its word and how high water stands in it,
-// in four steps that can be counted at its edge; the person's cells are joined in the order of time.
-type gridChart struct {
-	look  Look
-	m     ruler
-	words Words
-	path  []numbers.Place // one for each change of cell
-	unit  string
+// most is how many places of a way are drawn: more would be a tangle.
+const most = 6
 
-	pad, left, head int
-	cellW, cellH    int
-	inner           int // room for words in a cell
-	width           int
-	rows, cols      [][]string
-	notes           []string
+// gridChart is the grid of stages by albumin. A cell says its risk in words and in waves, from none to
+// three, that can be counted in grey print. The way through the grid keeps off the words: it runs along a
+// row under them, then up or down along the right edge of a column. Where it turns back it takes a new
+// lane, so that it never runs over itself. Lengths are logical pixels.
+type gridChart struct {
+	look   Look
+	m      ruler
+	words  Words
+	path   []numbers.Place // one for each change of cell
+	tests  int             // a year, where the person stands; 0 not said
+	unit   string
+	rows   []gridRow // by renal.G, from G1
+	cols   [3][]string
+	beside bool // the stages' names stand beside the cells, else above them
+
+	pad, inset  int
+	left        int   // where the cells begin, or what stands left of A1
+	strip       int   // room left of A1 for a newest place whose albumin is not known
+	aside, down []int // the lane of each place of the way, along columns and along rows
+	wide, high  int   // what the lanes take of a cell
+	cellW, head int
+	width, end  int
+	notes       []string
 }
 
-// gridRows is the number of stages.
-const gridRows = int(renal.G5)
+// gridRow is one stage.
+type gridRow struct {
+	names []string
+	note  []string // over all of the row: a place whose albumin is not known
+	y, h  int
+	top   int // where its cells begin
+	cells [3][]string
+	stops bool // the way stops in it
+	whole bool // the person stands somewhere in it
+}
 
-// cellsOf keeps of a path the places where the cell changed. One without
-// albumin is no cell; only the newest is kept, as the row it is.
+// cellsOf keeps of a path the places where the cell changed. One without albumin is no cell; only the
+// newest is kept, as the row it is.
 func cellsOf(path []numbers.Place) []numbers.Place {
 	var out []numbers.Place
 	for i, p := range path {
@@ -50,74 +68,229 @@ func cellsOf(path []numbers.Place) []numbers.Place {
 // Grid draws where a person stands among stages and albumin, and the way there.
 func Grid(n *numbers.Numbers, w Words, l Look, width int) Sized {
 	l = l.sane()
-	g := &gridChart{look: l, m: l.ruler(), words: w, path: cellsOf(n.Path), unit: acrUnit(n), pad: l.units(0.6)}
-	if len(g.path) > 6 { // more would be a tangle
-		g.path = g.path[len(g.path)-6:]
-		g.notes = append(g.notes, w.T(model.T("chart.grid.last-six")))
+	g := &gridChart{look: l, m: l.ruler(), words: w, path: cellsOf(n.Path), unit: acrUnit(n),
+		pad: l.units(0.6), inset: l.units(0.45), rows: make([]gridRow, renal.G5)}
+	var notes []string
+	if len(g.path) > most {
+		g.path = g.path[len(g.path)-most:]
+		notes = append(notes, w.T(model.T("chart.grid.last-six")))
 	}
-	if here, ok := n.Here(); ok && here.A == 0 {
-		g.notes = append(g.notes, w.T(model.T("chart.grid.no-albumin")))
+	here, ok := n.Here()
+	switch risk, known := here.Risk(); {
+	case !ok:
+		notes = append(notes, w.T(model.T("chart.grid.nothing")))
+	case known && risk == renal.Low:
+		notes = append(notes, w.T(model.T("chart.grid.low")))
+	case known && !n.ByDoctor:
+		g.tests = renal.ChecksPerYear(here.G, here.A)
 	}
-	return g.sized(width)
+	return g.sized(width, notes)
 }
 
-func (g *gridChart) sized(width int) Sized {
+func (g *gridChart) sized(width int, notes []string) Sized {
 	small := g.look.small()
-	heads := func(text string, limit int) []string { return g.m.wrap(text, small, limit) }
-	for s := renal.G1; s <= renal.G5; s++ {
-		lines := append([]string{g.words.T(model.T("chart.egfr.band", "stage", s.String(), "range", rangeOf(s)))}, heads(g.words.T(model.T("stage."+s.String())), g.look.units(9))...)
-		g.rows = append(g.rows, lines)
-		g.left = max(g.left, g.m.widest(lines, small))
+	if len(g.path) > 0 {
+		g.takeLanes()
 	}
-	g.left += g.pad + g.look.units(0.6)
-	inner := 0
-	for r := renal.Low; r <= renal.VeryHigh; r++ {
-		inner = max(inner, g.m.widest(g.m.wrap(g.riskWord(r), small, 0), small))
+	if n := len(g.path); n > 0 && g.path[n-1].A == 0 {
+		g.strip = g.wide + g.look.units(0.3)
 	}
-	for i := range g.path {
-		inner = max(inner, g.m.widest(g.m.wrap(g.dated(i), small, 0), small))
+	g.placeAcross(width)
+	g.placeDown()
+	for _, n := range notes {
+		g.notes = append(g.notes, g.m.wrap(n, small, g.width-2*g.pad)...)
 	}
-	g.cellW = max((width-g.left-g.pad)/3, inner+g.look.units(3))
-	g.inner = g.cellW - g.look.units(3)
-	g.width = g.left + 3*g.cellW + g.pad
-	most := 0
-	a2, a3 := acrLimits(g.unit)
-	for i, key := range []string{"chart.grid.a1", "chart.grid.a2", "chart.grid.a3"} {
-		name := g.words.T(model.T(key, "limit", model.Quantity{Typed: model.FormatNumber(a2), UCUM: g.unit}, "high", model.Quantity{Typed: model.FormatNumber(a3), UCUM: g.unit}))
-		lines := append([]string{renal.A(i + 1).String()}, heads(name, g.cellW-g.look.units(0.6))...)
-		g.cols = append(g.cols, lines)
-		most = max(most, len(lines))
-	}
-	g.head = g.pad + most*lead(small) + g.look.units(0.4)
-	risk, date := 1, 1
-	for r := renal.Low; r <= renal.VeryHigh; r++ {
-		risk = max(risk, len(g.m.wrap(g.riskWord(r), small, g.inner)))
-	}
-	for i := range g.path {
-		date = max(date, len(g.m.wrap(g.dated(i), small, g.inner)))
-	}
-	g.cellH = max(g.look.units(3.6), (risk+date)*lead(small)+g.look.units(1))
-	for _, r := range g.rows {
-		g.cellH = max(g.cellH, len(r)*lead(small)+g.look.units(0.6))
-	}
-	h := g.head + gridRows*g.cellH + g.pad
-	var lines []string
-	for _, n := range g.notes {
-		lines = append(lines, g.m.wrap(n, small, g.width-2*g.pad)...)
-	}
-	if g.notes = lines; len(lines) > 0 {
-		h += len(lines)*lead(small) + g.look.units(0.4)
+	h := g.end + g.pad
+	if len(g.notes) > 0 {
+		h += len(g.notes)*lead(small) + g.look.units(0.4)
 	}
 	return Sized{g.chart(h), g.width, h}
 }
+
+// lane is the distance of two lanes of the way, and radius that of its places.
+func (g *gridChart) lane() int   { return g.look.units(0.34) }
+func (g *gridChart) radius() int { return g.look.units(0.27) }
+
+// takeLanes gives each place its lanes: the one before's while the way goes on straight, else a new one.
+func (g *gridChart) takeLanes() {
+	n := len(g.path)
+	step := func(i int) (across, along int) {
+		if i >= n {
+			return 0, 0
+		}
+		return sign(int(g.path[i].A - g.path[i-1].A)), sign(int(g.path[i].G - g.path[i-1].G))
+	}
+	g.aside, g.down = make([]int, n), make([]int, n)
+	columns, rows, along := 1, 1, 0 // lanes so far; which way the column's lane is run
+	for i := 1; i < n; i++ {
+		dx, dy := step(i)
+		g.aside[i], g.down[i] = g.aside[i-1], g.down[i-1]
+		if dx != 0 || along == -dy {
+			g.aside[i] = columns
+			columns++
+		}
+		if along = dy; dx != 0 && dy == 0 {
+			along = 0
+		}
+		if next, _ := step(i + 1); dy != 0 || next == -dx {
+			g.down[i] = rows
+			rows++
+		}
+	}
+	g.wide, g.high = (columns-1)*g.lane()+2*g.radius(), (rows-1)*g.lane()+2*g.radius()
+}
+
+// placeAcross finds the widths: beside the stages' names if the cells' words have room there, else
+// under them.
+func (g *gridChart) placeAcross(width int) {
+	small := g.look.small()
+	word := 0 // the widest single word of a cell or a column's name
+	single := func(text string) { word = max(word, g.m.widest(g.m.wrap(text, small, 0), small)) }
+	for r := renal.Low; r <= renal.VeryHigh; r++ {
+		single(g.riskWord(r))
+	}
+	for i := range g.path {
+		single(g.dated(i))
+	}
+	single(g.testWords())
+	for a := renal.A1; a <= renal.A3; a++ {
+		single(g.albumin(a))
+	}
+	cell := word + g.wide + 3*g.inset
+	names := 0
+	for s := renal.G1; s <= renal.G5; s++ {
+		names = max(names, g.m.widest(g.stage(s, g.look.units(9)), small))
+	}
+	g.left = g.pad + names + g.look.units(0.6)
+	g.cellW = (width - g.left - g.strip - g.pad) / 3
+	if g.beside = g.cellW >= cell; !g.beside {
+		g.left = g.pad
+		g.cellW = max((width-g.left-g.strip-g.pad)/3, cell)
+	}
+	g.width = max(width, g.left+g.strip+3*g.cellW+g.pad)
+}
+
+// stage names one in lines no wider than limit: code and range, then plain words.
+func (g *gridChart) stage(s renal.G, limit int) []string {
+	code := g.words.T(model.T("chart.egfr.band", "stage", s.String(), "range", rangeOf(s)))
+	return append([]string{code}, g.m.wrap(g.words.T(model.T("stage."+s.String())), g.look.small(), limit)...)
+}
+
+// albumin names a column, with its range in the unit of the newest ACR.
+func (g *gridChart) albumin(a renal.A) string {
+	a2, a3 := acrLimits(g.unit)
+	key := [...]string{renal.A1: "chart.grid.a1", renal.A2: "chart.grid.a2", renal.A3: "chart.grid.a3"}[a]
+	return g.words.T(model.T(key, "limit", amount(g.words, a2, g.unit), "high", amount(g.words, a3, g.unit)))
+}
+
+// amount is a number with its unit on one line.
+func amount(w Words, x float64, unit string) string {
+	return w.Number(model.FormatNumber(x)) + "\u00a0" + w.Unit(unit)
+}
+
+// placeDown fills the cells with their words and stacks the rows.
+func (g *gridChart) placeDown() {
+	small := g.look.small()
+	inner := g.cellW - g.wide - 3*g.inset
+	deepest := 0
+	for a := renal.A1; a <= renal.A3; a++ {
+		g.cols[a-1] = append([]string{a.String()}, g.m.wrap(g.albumin(a), small, g.cellW-2*g.inset)...)
+		deepest = max(deepest, len(g.cols[a-1]))
+	}
+	g.head = g.pad + deepest*lead(small) + g.look.units(0.3)
+	across := 3*g.cellW - 2*g.inset
+	for i, p := range g.path {
+		row := &g.rows[p.G-1]
+		row.stops = true
+		last := i == len(g.path)-1
+		text := g.dated(i)
+		if text == "" || !last && g.standsIn(p) {
+			continue // the newest speaks for its cell
+		}
+		if p.A != 0 {
+			row.cells[p.A-1] = g.m.wrap(text, small, inner)
+			continue
+		}
+		row.whole = true
+		row.note = g.m.wrap(g.words.T(model.T("chart.grid.no-albumin", "here", text)), small, across)
+	}
+	y := g.head
+	for i := range g.rows {
+		s, row := renal.G(i+1), &g.rows[i]
+		row.y, row.top = y, y
+		if row.names = g.stage(s, g.look.units(9)); !g.beside {
+			row.names = g.m.wrap(strings.Join(g.stage(s, across), " "), small, across)
+			row.top += len(row.names)*lead(small) + g.look.units(0.5)
+		}
+		if len(row.note) > 0 {
+			row.top += len(row.note)*lead(small) + g.look.units(0.4)
+		}
+		lines := 0
+		for a := renal.A1; a <= renal.A3; a++ {
+			cell := &row.cells[a-1]
+			*cell = append(g.m.wrap(g.riskWord(renal.RiskOf(s, a)), small, inner), *cell...)
+			if g.standsIn(numbers.Place{G: s, A: a}) {
+				*cell = append(*cell, g.m.wrap(g.testWords(), small, inner)...)
+			}
+			lines = max(lines, len(*cell))
+		}
+		bottom := row.top + g.inset + lines*lead(small) + g.waves()
+		if row.stops {
+			bottom += g.high + g.look.units(0.2)
+		}
+		if g.beside {
+			bottom = max(bottom, row.y+len(row.names)*lead(small)+g.look.units(0.5))
+		}
+		row.h = bottom - row.y
+		y = bottom
+		if !g.beside {
+			y += g.look.units(0.4)
+		}
+	}
+	g.end = y
+}
+
+// standsIn reports that the person stands in the place's cell.
+func (g *gridChart) standsIn(p numbers.Place) bool {
+	if len(g.path) == 0 {
+		return false
+	}
+	here := g.path[len(g.path)-1]
+	return here.G == p.G && here.A == p.A
+}
+
+// waves is the height that three waves take.
+func (g *gridChart) waves() int { return 3*g.wave() + g.look.units(0.35) }
+func (g *gridChart) wave() int  { return g.look.units(0.42) }
 
 // RiskWord is a risk of the grid in words.
 func RiskWord(r renal.Risk) model.Msg {
 	return model.T("risk." + strings.ReplaceAll(r.String(), " ", "-"))
 }
 
-func (g *gridChart) riskWord(r renal.Risk) string {
-	return g.words.T(RiskWord(r))
+func (g *gridChart) riskWord(r renal.Risk) string { return g.words.T(RiskWord(r)) }
+
+// testWords say how often guidelines ask for tests where the person stands.
+func (g *gridChart) testWords() string {
+	if g.tests == 0 {
+		return ""
+	}
+	if g.tests == 4 { // of these cells it is the least
+		return g.words.T(model.T("chart.grid.tests-least", "n", g.tests))
+	}
+	return g.words.T(model.T("chart.grid.tests", "n", g.tests))
+}
+
+// dated is what stands in the first and the newest cell of the way, "" in others.
+func (g *gridChart) dated(i int) string {
+	when := g.words.DateShort(model.OnDay(g.path[i].When.DayIn(g.path[i].When.Time().Location())))
+	switch i {
+	case len(g.path) - 1:
+		return g.words.T(model.T("chart.grid.here", "when", when))
+	case 0:
+		return when
+	}
+	return ""
 }
 
 func (g *gridChart) chart(height int) chart.Chart {
@@ -133,6 +306,7 @@ func (g *gridChart) chart(height int) chart.Chart {
 	}
 }
 
+// gridSeries is the picture as go-chart's series.
 type gridSeries struct{ *gridChart }
 
 func (gridSeries) GetName() string           { return "grid" }
@@ -140,150 +314,160 @@ func (gridSeries) GetYAxis() chart.YAxisType { return chart.YAxisPrimary }
 func (gridSeries) GetStyle() chart.Style     { return chart.Style{} }
 func (gridSeries) Validate() error           { return nil }
 
-// corner is the upper left of a cell; of a place without albumin that of its row.
-func (g *gridChart) corner(s renal.G, a renal.A) (x, y int) {
-	return g.left + (max(int(a), 1)-1)*g.cellW, g.head + (int(s)-1)*g.cellH
+// column is where one begins; of albumin not known the strip left of A1.
+func (g *gridChart) column(a renal.A) int {
+	if a == 0 {
+		return g.left
+	}
+	return g.left + g.strip + (int(a)-1)*g.cellW
 }
 
-// Render draws heads, water, words, then the way and the place.
+// stop is where the i-th place of the way is drawn.
+func (g *gridChart) stop(i int) (x, y int) {
+	p := g.path[i]
+	right := g.column(p.A) + g.cellW - g.inset
+	if p.A == 0 {
+		right = g.left + g.strip
+	}
+	row := &g.rows[p.G-1]
+	x = right - g.wide + g.aside[i]*g.lane() + g.radius()
+	return x, row.y + row.h - g.waves() - g.high + g.down[i]*g.lane() + g.radius()
+}
+
+// Render draws names and cells, then the way and the place.
 func (s gridSeries) Render(r chart.Renderer, _ chart.Box, _, _ chart.Range, _ chart.Style) {
 	g, b := s.gridChart, brush{r, s.look, s.m}
 	small := g.look.small()
 	up := g.m.capHeight(small)
-	for i, lines := range g.cols {
-		b.words(g.look.Ink, small, lines, g.left+i*g.cellW+g.cellW/2, g.pad+up, true)
+	for a := renal.A1; a <= renal.A3; a++ {
+		b.words(g.look.Ink, small, g.cols[a-1], g.column(a)+g.inset, g.pad+up, false)
 	}
-	for i, lines := range g.rows {
-		y := g.head + i*g.cellH + (g.cellH-len(lines)*lead(small))/2 + lead(small) - (lead(small)-up)/2
-		b.words(g.look.Ink, small, lines, g.pad, y, false)
-	}
-	for st := renal.G1; st <= renal.G5; st++ {
+	for i := range g.rows {
 		for a := renal.A1; a <= renal.A3; a++ {
-			g.cell(b, st, a)
+			g.cell(b, &g.rows[i], a, renal.RiskOf(renal.G(i+1), a))
 		}
 	}
 	g.way(b)
-	b.words(g.look.Ink, small, g.notes, g.pad, g.head+gridRows*g.cellH+g.look.units(0.4)+lead(small), false)
+	for i := range g.rows {
+		g.name(b, &g.rows[i])
+	}
+	b.words(g.look.Ink, small, g.notes, g.pad, g.end+g.look.units(0.2)+lead(small), false)
 }
 
-// cell draws water to the height of the risk, with the four steps at the right edge to be counted.
-func (g *gridChart) cell(b brush, s renal.G, a renal.A) {
-	x, y := g.corner(s, a)
-	gap := g.look.units(0.12)
-	x0, y0, x1, y1 := x+gap, y+gap, x+g.cellW-gap, y+g.cellH-gap
-	risk := renal.RiskOf(s, a)
-	steps := int(risk - renal.Low) // none for low
-	level := y1 - (y1-y0)*steps/3
-	if steps > 0 {
-		if g.look.Contrast {
-			b.pen(g.look.Ink, g.look.thin()/2)
-			b.hatch(x0, level, x1, y1, g.look.units(0.9), false)
-		} else {
-			b.fill(g.look.Soft, x0, level, x1, y1)
+// name writes a stage and what is said of its row; over cells the way passes under the words.
+func (g *gridChart) name(b brush, row *gridRow) {
+	small := g.look.small()
+	up := g.m.capHeight(small)
+	write := func(lines []string, x, y int) {
+		if x > g.pad && len(lines) > 0 {
+			b.fill(g.look.Paper, x, y-up-g.look.units(0.15), x+g.m.widest(lines, small)+g.look.units(0.2), y+(len(lines)-1)*lead(small)+g.look.units(0.3))
 		}
-		b.pen(g.look.Water, g.look.thick())
-		b.line(x0, level, x1, level)
+		b.words(g.look.Ink, small, lines, x, y, false)
 	}
-	for i := 1; i <= 3; i++ {
-		at := y1 - (y1-y0)*i/3
-		wide := g.look.units(0.45)
-		c := g.look.Line
-		if i <= steps {
-			c, wide = g.look.Water, g.look.units(0.8)
-		}
-		b.pen(c, g.look.thick())
-		b.line(x1-wide, at, x1, at)
+	x, y := g.pad, row.y+g.inset+up
+	if !g.beside {
+		x = g.column(renal.A1) + g.inset
 	}
+	write(row.names, x, y)
+	if !g.beside {
+		y += len(row.names) * lead(small)
+	}
+	write(row.note, g.column(renal.A1)+g.inset, y)
+}
+
+// cell draws frame, waves and words.
+func (g *gridChart) cell(b brush, row *gridRow, a renal.A, risk renal.Risk) {
+	gap := g.look.units(0.1)
+	x0, x1 := g.column(a)+gap, g.column(a)+g.cellW-gap
+	y0, y1 := row.top+gap, row.y+row.h-gap
+	b.water(int(risk-renal.Low), x0, x1, y1, g.wave())
 	b.pen(g.look.Line, g.look.thin())
 	b.frame(x0, y0, x1, y1)
-	small := g.look.small()
-	word := g.m.wrap(g.riskWord(risk), small, g.inner)
-	g.onPaper(b, word, x0+g.look.units(0.4), y1-g.look.units(0.35)-(len(word)-1)*lead(small))
+	b.words(g.look.Ink, g.look.small(), row.cells[a-1], g.column(a)+g.inset, row.top+g.inset+g.m.capHeight(g.look.small()), false)
 }
 
-// onPaper writes lines that no hatching runs through.
-func (g *gridChart) onPaper(b brush, lines []string, x, y int) {
-	small := g.look.small()
-	if g.look.Contrast {
-		b.fill(g.look.Paper, x-3, y-g.m.capHeight(small)-4, x+g.m.widest(lines, small)+3, y+(len(lines)-1)*lead(small)+6)
+// water draws so many waves above each other, each of a height, on a soft ground, up from y.
+func (b brush) water(waves, x0, x1, y, height int) {
+	if waves <= 0 {
+		return
 	}
-	b.words(g.look.Ink, small, lines, x, y, false)
+	half, swing := max(b.look.units(0.55), 2), max(b.look.units(0.16), 2)
+	surface := func(at int) {
+		b.MoveTo(x0, at)
+		for x, up := x0, true; x < x1; x, up = x+half, !up {
+			to, bend := min(x+half, x1), at+swing
+			if up {
+				bend = at - swing
+			}
+			b.QuadCurveTo((x+to)/2, bend, to, at)
+		}
+	}
+	top := y - waves*height
+	if !b.look.Contrast {
+		b.SetFillColor(paint(b.look.Soft))
+		surface(top)
+		b.LineTo(x1, y)
+		b.LineTo(x0, y)
+		b.Close()
+		b.Fill()
+	}
+	b.pen(b.look.Water, max(1, b.look.Size*0.085))
+	for i := range waves {
+		surface(top + i*height)
+		b.Stroke()
+	}
 }
 
-// way joins the cells in the order of time, from the first, dated, to the newest, framed and named.
+// way joins the places in the order of time, and frames the newest.
 func (g *gridChart) way(b brush) {
 	if len(g.path) == 0 {
 		return
 	}
 	here := g.path[len(g.path)-1]
-	x, y := g.corner(here.G, here.A)
-	w := g.cellW
-	if here.A == 0 {
-		w = 3 * g.cellW
+	row := &g.rows[here.G-1]
+	edge := int(2 * g.look.thick())
+	x0, y0, x1 := g.column(here.A), row.top, g.column(here.A)+g.cellW
+	if row.whole {
+		x0, y0, x1 = g.left-edge/2, row.y, g.column(renal.A3)+g.cellW
 	}
-	b.pen(g.look.Ink, 2*g.look.thick())
-	b.frame(x, y, x+w, y+g.cellH)
-	centre := func(p numbers.Place) (int, int) {
-		x, y := g.corner(p.G, p.A)
-		return x + g.cellW - g.look.units(1.7), y + g.cellH*9/20
-	}
+	b.pen(g.look.Ink, float64(edge))
+	b.frame(x0, y0, x1, row.y+row.h)
 	b.pen(g.look.Water, max(g.look.thick(), 2*g.look.Size/20))
 	for i := 1; i < len(g.path); i++ {
-		x0, y0 := centre(g.path[i-1])
-		x1, y1 := centre(g.path[i])
-		b.line(x0, y0, x1, y1)
-		g.arrow(b, x0, y0, x1, y1)
-	}
-	radius := 0.3 * g.look.Size
-	for _, p := range g.path {
-		x, y := centre(p)
-		b.pen(g.look.Water, g.look.thick())
-		b.ring(x, y, radius)
-	}
-	small := g.look.small()
-	cx, cy := centre(here)
-	b.SetFillColor(paint(g.look.Water))
-	b.Circle(radius, cx, cy)
-	b.Fill()
-	// The first and the newest are dated; between them the arrows tell the order.
-	for i, p := range g.path {
-		px, py := g.corner(p.G, p.A)
-		if text := g.dated(i); text != "" && (i == len(g.path)-1 || px != x || py != y) {
-			g.onPaper(b, g.m.wrap(text, small, g.inner), px+g.look.units(0.5), py+g.look.units(0.4)+g.m.capHeight(small))
+		x0, y0 := g.stop(i - 1)
+		x1, y1 := g.stop(i)
+		b.MoveTo(x0, y0)
+		b.LineTo(x1, y0)
+		b.LineTo(x1, y1)
+		b.Stroke()
+		if max(x1-x0, x0-x1) > max(y1-y0, y0-y1) {
+			b.arrow((x0+x1)/2, y0, sign(x1-x0), 0)
+		} else {
+			b.arrow(x1, (y0+y1)/2, 0, sign(y1-y0))
 		}
 	}
+	for i := range g.path {
+		x, y := g.stop(i)
+		b.pen(g.look.Water, g.look.thick())
+		b.ring(x, y, float64(g.radius()))
+	}
+	x, y := g.stop(len(g.path) - 1)
+	b.SetFillColor(paint(g.look.Water))
+	b.Circle(float64(g.radius()), x, y)
+	b.Fill()
 }
 
-// dated is what stands in the first and the newest cell of the way, "" in others.
-func (g *gridChart) dated(i int) string {
-	when := g.words.DateShort(model.OnDay(g.path[i].When.DayIn(g.path[i].When.Time().Location())))
-	switch {
-	case i == len(g.path)-1:
-		return g.words.T(model.T("chart.grid.here", "when", when))
-	case i == 0:
-		return when
-	}
-	return ""
+func sign(d int) int {
+	return cmp.Compare(d, 0)
 }
 
-// arrow puts a head in the middle of a way.
-func (g *gridChart) arrow(b brush, x0, y0, x1, y1 int) {
-	dx, dy := float64(x1-x0), float64(y1-y0)
-	length := math.Hypot(dx, dy)
-	if length < 1 {
-		return
-	}
-	ux, uy := dx/length, dy/length
-	size := 0.45 * g.look.Size
-	mx, my := (float64(x0)+float64(x1))/2, (float64(y0)+float64(y1))/2
-	point := func(along, aside float64) (int, int) {
-		return int(math.Round(mx + ux*along - uy*aside)), int(math.Round(my + uy*along + ux*aside))
-	}
-	tx, ty := point(size/2, 0)
-	for _, side := range []float64{-1, 1} {
-		sx, sy := point(-size/2, side*size/2)
-		b.line(sx, sy, tx, ty)
-	}
+// arrow strokes a head whose tip points along one axis.
+func (b brush) arrow(x, y, dx, dy int) {
+	size := b.look.units(0.28)
+	b.MoveTo(x-size*dx-size*dy, y-size*dy-size*dx)
+	b.LineTo(x+size*dx/2, y+size*dy/2)
+	b.LineTo(x-size*dx+size*dy, y-size*dy+size*dx)
+	b.Stroke()
 }
 
 // DescribeGrid says in words where somebody stands and where they came from.
@@ -294,8 +478,7 @@ func DescribeGrid(n *numbers.Numbers) model.Msg {
 	}
 	place := placeWords(here)
 	cells := cellsOf(n.Path)
-	i := slices.IndexFunc(cells, func(p numbers.Place) bool { return p.G != here.G || p.A != here.A })
-	if len(cells) < 2 || i < 0 {
+	if len(cells) < 2 {
 		return model.T("chart.grid.only", "place", place, "when", here.When)
 	}
 	return model.T("chart.grid.description", "place", place, "when", here.When, "first", placeWords(cells[0]), "since", cells[0].When)
@@ -306,8 +489,7 @@ func placeWords(p numbers.Place) model.Msg {
 	if !ok {
 		return model.T("chart.grid.row", "stage", p.G.String())
 	}
-	return model.T("chart.grid.cell", "stage", p.G.String(), "albumin", p.A.String(),
-		"risk", RiskWord(r))
+	return model.T("chart.grid.cell", "stage", p.G.String(), "albumin", p.A.String(), "risk", RiskWord(r))
 }
 
 // gridSpec is the chart as the list has it.

@@ -293,22 +293,38 @@ type witness struct {
 	began               bool
 	words, shapes       []drawn
 	strokes, inks       map[drawing.Color]bool
+	pen                 image.Point
+	trail               []box4  // straight pieces of the path
+	strokedLines        []drawn // straight pieces of lines, x0 y0 x1 y1
+	order               int
 }
 
 type drawn struct {
-	what string
-	at   image.Rectangle
+	what  string
+	at    image.Rectangle
+	order int // what was drawn before has less
 }
 
 func (w *witness) SetFontColor(c drawing.Color)   { w.ink = c; w.Renderer.SetFontColor(c) }
 func (w *witness) SetFontSize(s float64)          { w.size = s; w.Renderer.SetFontSize(s) }
 func (w *witness) SetStrokeColor(c drawing.Color) { w.stroke = c; w.Renderer.SetStrokeColor(c) }
 func (w *witness) SetStrokeWidth(v float64)       { w.width = v; w.Renderer.SetStrokeWidth(v) }
-func (w *witness) MoveTo(x, y int)                { w.to(x, y, 0); w.Renderer.MoveTo(x, y) }
-func (w *witness) LineTo(x, y int)                { w.to(x, y, 0); w.Renderer.LineTo(x, y) }
+func (w *witness) MoveTo(x, y int) {
+	w.to(x, y, 0)
+	w.pen = image.Pt(x, y)
+	w.Renderer.MoveTo(x, y)
+}
+func (w *witness) LineTo(x, y int) {
+	w.to(x, y, 0)
+	w.trail = append(w.trail, box4{w.pen.X, w.pen.Y, x, y})
+	w.pen = image.Pt(x, y)
+	w.Renderer.LineTo(x, y)
+}
 func (w *witness) QuadCurveTo(cx, cy, x, y int) {
 	w.to(cx, cy, 0)
 	w.to(x, y, 0)
+	w.trail = append(w.trail, box4{w.pen.X, w.pen.Y, cx, cy}, box4{cx, cy, x, y})
+	w.pen = image.Pt(x, y)
 	w.Renderer.QuadCurveTo(cx, cy, x, y)
 }
 func (w *witness) Circle(r float64, x, y int) {
@@ -332,7 +348,14 @@ func (w *witness) to(x, y, r int) {
 
 func (w *witness) done(what string, stroked bool) {
 	if w.began {
-		w.shapes = append(w.shapes, drawn{what, w.path})
+		w.order++
+		w.shapes = append(w.shapes, drawn{what, w.path, w.order})
+		for _, l := range w.trail {
+			if stroked && w.stroke.A > 0 && w.width > 0 {
+				w.strokedLines = append(w.strokedLines, drawn{what, image.Rectangle{image.Pt(l.x0, l.y0), image.Pt(l.x1, l.y1)}, w.order})
+			}
+		}
+		w.trail = w.trail[:0]
 		if stroked && w.stroke.A > 0 && w.width > 0 {
 			w.strokes[w.stroke] = true
 		}
@@ -342,10 +365,11 @@ func (w *witness) done(what string, stroked bool) {
 
 func (w *witness) Text(body string, x, y int) {
 	e := w.l.Fonts.Extent(body, w.size, false)
-	w.words = append(w.words, drawn{body, image.Rect(x, y-int(e.CapHeight), x+int(e.Advance), y+int(e.Descent))})
+	w.order++
+	w.words = append(w.words, drawn{body, image.Rect(x, y-int(e.CapHeight), x+int(e.Advance), y+int(e.Descent)), w.order})
 	w.inks[w.ink] = true
 	if w.size < 0.85*w.l.Size-1e-9 {
-		w.words = append(w.words, drawn{"TOO SMALL " + body, image.Rect(-9, 0, 0, 9)})
+		w.words = append(w.words, drawn{"TOO SMALL " + body, image.Rect(-9, 0, 0, 9), w.order})
 	}
 	w.Renderer.Text(body, x, y)
 }
