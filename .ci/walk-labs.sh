@@ -93,8 +93,8 @@ shot labs-6-far
 tap answer-yes
 tap save
 see "See a doctor within 14 days"
-shot labs-7-today
-tap rail-numbers
+shot labs-7-result
+tap to-numbers
 on_screen numbers
 see "about 39"
 see "Moderate to severe loss"

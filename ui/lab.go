@@ -9,6 +9,7 @@ import (
 
 	"quietwater/i18n"
 	"quietwater/model"
+	"quietwater/model/finding"
 	"quietwater/model/household"
 	"quietwater/model/sheet"
 	"quietwater/ui/kit"
@@ -350,7 +351,7 @@ func (w *Window) doubtPage(f *labForm, q sheet.Doubt) view {
 		}})
 	}
 	return view{title: model.T("lab.title"), whose: &f.person, back: w.backTo(func() { w.backToSheet(f, doubtFocus(q)) }),
-		body:    []fyne.CanvasObject{w.kit.BothSection(model.T("lab.doubt")), w.kit.Card(w.kit.Both(q.Ask)), w.kit.List(items...)},
+		body:    []fyne.CanvasObject{w.kit.BothSection(model.T("lab.doubt")), w.kit.Card(w.kit.BothStrong(q.Ask)), w.kit.List(items...)},
 		focusID: "answer-" + q.Answers[len(q.Answers)-1].ID}
 }
 
@@ -411,11 +412,12 @@ func (w *Window) sheetReview(f *labForm) view {
 	for _, l := range f.draft.Lines {
 		value := model.Quantity{Typed: l.Typed, UCUM: l.Unit}
 		values = append(values, k.Tight(k.Text(model.T("guided.pads", "pads", model.T("name.lab."+string(l.Code)))), k.Strong(model.T("lab.value", "value", value))))
+		one := values[len(values)-1].(*fyne.Container)
 		if other, ok := sheet.InOther(l); ok {
-			values = append(values, k.Small(model.T("lab.same-as", "value", other)))
+			one.Add(k.Small(model.T("lab.same-as", "value", other)))
 		}
 		if l.Mark != "" {
-			values = append(values, k.Small(model.T("lab.marked", "mark", l.Mark)))
+			one.Add(k.Small(model.T("lab.marked", "mark", l.Mark)))
 		}
 	}
 	if s := strings.TrimSpace(f.draft.Note); s != "" {
@@ -430,8 +432,36 @@ func (w *Window) saveSheet(f *labForm) {
 	keep, remove := f.draft.Entries(w.author(), w.house.NewID)
 	if w.save(household.Changes{Entries: keep, RemoveEntries: remove}) {
 		delete(w.sheets, f.person.ID)
-		w.close()
+		w.turn(func() view { return w.sheetResult(f.person, keep) })
 	}
+}
+
+// sheetResult tells what a sheet calls for, before anything else.
+func (w *Window) sheetResult(p model.Person, kept []model.Entry) view {
+	k := w.kit
+	v := view{title: model.T("lab.title"), whose: &p, main: &action{"to-numbers", model.T("lab.to-numbers"), func() {
+		w.person = p.ID
+		w.show("numbers")
+	}}, back: w.backTo(w.toToday)}
+	m, ok := w.house.State().Member(p.ID)
+	there := func(id model.ID) bool {
+		return ok && slices.ContainsFunc(m.Result.History.Entries, func(e model.Entry) bool { return e.ID == id })
+	}
+	if len(kept) == 0 || !there(kept[0].ID) { // taken back meanwhile
+		v.body = []fyne.CanvasObject{k.Both(model.T("done.undone"))}
+		return v
+	}
+	for _, f := range m.Result.Open {
+		if slices.ContainsFunc(f.Evidence, func(e finding.Evidence) bool {
+			return slices.ContainsFunc(kept, func(o model.Entry) bool { return o.ID == e.Entry })
+		}) {
+			v.body = append(v.body, w.finding(f, true))
+		}
+	}
+	if len(v.body) == 0 {
+		v.body = append(v.body, k.Card(k.Both(model.T("lab.result-none"))))
+	}
+	return v
 }
 
 func (w *Window) askDropSheet(f *labForm) {

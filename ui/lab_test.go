@@ -59,6 +59,10 @@ func labPlaces(add func(string, func(*desk)), p, long model.Person) {
 	page("sheet: last look", func(d *desk) view { return d.w.sheetReview(full(d, long)) })
 	page("sheet: on record", func(d *desk) view { return d.w.earlierSheets(p) })
 	page("sheet: none on record", func(d *desk) view { return d.w.earlierSheets(long) })
+	page("sheet: result", func(d *desk) view {
+		s := sheet.Sheets(d.w.entriesOf(p.ID))[0]
+		return d.w.sheetResult(p, s.Entries)
+	})
 	add("sheet: changed", func(d *desk) { d.w.changeSheet(p, sheet.Sheets(d.w.entriesOf(p.ID))[0]) })
 }
 
@@ -109,7 +113,9 @@ func TestCopyASheet(t *testing.T) {
 		t.Fatalf("kept %v", got)
 	}
 	d.shows("done.saved")
+	d.shows("lab.result-none")
 	d.w.undo()
+	d.shows("done.undone")
 	if len(d.labs()) != 0 {
 		t.Error("undo leaves the sheet")
 	}

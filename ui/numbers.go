@@ -2,7 +2,6 @@ package ui
 
 import (
 	"image"
-	"image/draw"
 	"math"
 	"slices"
 	"strings"
@@ -222,30 +221,13 @@ func (w *Window) firstSheet(n *numbers.Numbers, to time.Time) time.Time {
 // first, to know its height.
 func (w *Window) chart(s charts.Spec, r finding.Result, from, to time.Time) fyne.CanvasObject {
 	look := w.chartLook()
-	page := 880 * float64(w.look.Scale)
-	if w.look.Scale > railUpTo {
-		page = 1180
-	}
-	height := s.Draw(r, from, to, w.words, look, int(page)).Height
+	height := s.Draw(r, from, to, w.words, look, w.pageWidth()).Height
 	return w.kit.ChartView(kit.AskChart{
 		ID: s.ID, Alt: s.Describe(r, from, to), Height: float32(height) / max(w.look.Scale, 1),
 		Draw: func(width, high int, scale float32) image.Image {
-			img, err := charts.Image(s.Draw(r, from, to, w.words, look, int(float32(width)/scale)), look.Fonts, float64(scale))
-			if err != nil {
-				return nil
-			}
-			return onPaper(img, width, high, look)
+			return onPaper(s.Draw(r, from, to, w.words, look, int(float32(width)/scale)), width, high, scale, look)
 		},
 	})
-}
-
-// onPaper goes on with the paper where a picture is lower or narrower than its place, and
-// shrinks it where it is wider.
-func onPaper(img *image.RGBA, width, high int, look charts.Look) image.Image {
-	paper := image.NewRGBA(image.Rect(0, 0, max(width, img.Rect.Dx()), max(high, img.Rect.Dy())))
-	draw.Draw(paper, paper.Bounds(), image.NewUniform(look.Paper), image.Point{}, draw.Src)
-	draw.Draw(paper, img.Bounds(), img, image.Point{}, draw.Src)
-	return paper
 }
 
 // changeWords say how the filtering moves, with the doubt in the same size.

@@ -134,26 +134,40 @@ func (w *Window) move(spans int) {
 // own work. It is laid out for the width of the page first, to know its height.
 func (w *Window) padChart(p timeline.Picture) fyne.CanvasObject {
 	look := w.chartLook()
-	page := 880 * float64(w.look.Scale)
-	if w.look.Scale > railUpTo {
-		page = 1180
-	}
-	height := charts.Pads(p, w.words, look, int(page)).Height
+	height := charts.Pads(p, w.words, look, w.pageWidth()).Height
 	return w.kit.ChartView(kit.AskChart{
 		ID: "pads", Alt: charts.Describe(p), Height: float32(height) / max(w.look.Scale, 1),
 		Draw: func(width, high int, scale float32) image.Image {
-			c := charts.Pads(p, w.words, look, int(float32(width)/scale))
-			img, err := charts.Image(c, look.Fonts, float64(scale))
-			if err != nil {
-				return nil
-			}
-			// The paper goes on below where the chart is lower than its place.
-			whole := image.NewRGBA(image.Rect(0, 0, width, high))
-			draw.Draw(whole, whole.Bounds(), image.NewUniform(look.Paper), image.Point{}, draw.Src)
-			draw.Draw(whole, img.Bounds(), img, image.Point{}, draw.Src)
-			return whole
+			return onPaper(charts.Pads(p, w.words, look, int(float32(width)/scale)), width, high, scale, look)
 		},
 	})
+}
+
+// pageWidth is how wide a chart will be, as the window is now: to know its
+// height before it is drawn.
+func (w *Window) pageWidth() int {
+	margins, usual := float32(56), float32(1224)
+	if w.look.Scale <= railUpTo {
+		margins, usual = 360, 880*w.look.Scale
+	}
+	if width := w.win.Canvas().Size().Width - margins; width > 200 {
+		return int(width)
+	}
+	return int(usual)
+}
+
+// onPaper draws a chart into its place: with paper going on below where it is
+// lower, a little smaller where it needs more room than was kept for it.
+func onPaper(c charts.Sized, width, high int, scale float32, look charts.Look) image.Image {
+	fit := min(float64(scale), float64(width)/float64(max(c.Width, 1)), float64(high)/float64(max(c.Height, 1)))
+	img, err := charts.Image(c, look.Fonts, fit)
+	if err != nil {
+		return nil
+	}
+	paper := image.NewRGBA(image.Rect(0, 0, width, high))
+	draw.Draw(paper, paper.Bounds(), image.NewUniform(look.Paper), image.Point{}, draw.Src)
+	draw.Draw(paper, img.Bounds(), img, image.Point{}, draw.Src)
+	return paper
 }
 
 // chartLook carries the page's look into a chart.
