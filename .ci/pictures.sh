@@ -19,6 +19,24 @@ tap Rosa
 picture today
 tap rail-timeline
 picture timeline
+tap rail-numbers
+see "Where the two results stand together"
+for _ in $(seq 40); do
+	xdotool mousemove --window "$WIN" $((WIN_W - 60)) 400 click --repeat 3 5
+	sleep 0.2
+	place see "Where the two results stand together" && [ "$AT_Y" -lt 200 ] && break
+done
+picture numbers
+tap enter-sheet
+tap day-today
+tap creatinine
+type_text 97
+tap creatinine-unit-mg/dL
+tap next
+wait_for answer-look
+picture sheet
+tap back
+tap back
 tap rail-supplies
 picture supplies
 tap rail-today

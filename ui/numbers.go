@@ -239,7 +239,7 @@ func (w *Window) changeWords(n *numbers.Numbers) []fyne.CanvasObject {
 	}
 	out = append(out, k.Both(charts.TrendWords(n.Trend)))
 	if n.Trend.Driven {
-		out = append(out, k.Both(model.T("kidney.driven", "robust", model.Quantity{Typed: model.FormatNumber(math.Round(n.Trend.Robust*10) / 10)})))
+		out = append(out, k.Both(model.T("kidney.driven", "robust", model.Quantity{Typed: strings.Replace(model.FormatNumber(math.Round(n.Trend.Robust*10)/10), "-", "−", 1)})))
 	}
 	return append(out, k.BothSmall(model.T("kidney.change-rests", "n", n.Trend.N, "from", n.TrendOf[0].When, "to", n.TrendOf[len(n.TrendOf)-1].When)))
 }
