@@ -52,8 +52,8 @@ type gridRow struct {
 	whole bool // the person stands somewhere in it
 }
 
-// cellsOf keeps of a path the places where the cell changed. One without albumin is no cell; only the
-// newest is kept, as the row it is.
+// cellsOf keeps of a path the places where the cell changed, the last of them as it is now. One without
+// albumin is no cell; only the newest is kept, as the row it is.
 func cellsOf(path []numbers.Place) []numbers.Place {
 	var out []numbers.Place
 	for i, p := range path {
@@ -61,6 +61,9 @@ func cellsOf(path []numbers.Place) []numbers.Place {
 			continue
 		}
 		out = append(out, p)
+	}
+	if n := len(out); n > 0 {
+		out[n-1] = path[len(path)-1]
 	}
 	return out
 }
