@@ -45,8 +45,9 @@ func evalACRHigh(r *Rule, h *History) []Finding {
 			if !known || h.onThen(model.Condition, "dialysis", e.When) {
 				continue
 			}
-			args := []any{"amount", amountOf(e.Value), "limit", model.Quantity{Typed: model.FormatNumber(limit), UCUM: e.Value.Unit}}
-			marks = append(marks, mark{e.When, code, high, []Evidence{e}, args})
+			marks = append(marks, mark{when: e.When, of: code, reached: high, tell: func() ([]Evidence, []any) {
+				return []Evidence{e}, []any{"amount", amountOf(e.Value), "limit", model.Quantity{Typed: model.FormatNumber(limit), UCUM: e.Value.Unit}}
+			}})
 		}
 	}
 	slices.SortStableFunc(marks, func(a, b mark) int { return a.when.Compare(b.when) })

@@ -71,33 +71,55 @@ func (h *History) since(k model.Kind, c model.Code, at model.When) (begun model.
 // dayApart reports that two results lie a day or more apart.
 func (h *History) dayApart(a, b model.When) bool { return !model.Within(a, b, day-1, h.Zone) }
 
-// reading is one of the numbers that one occasion gave for eGFR.
+// reading is one of the numbers that one occasion gave for eGFR; without by it
+// is none.
 type reading struct {
+	by     string // creatinine, cystatin (with creatinine) or laboratory
 	number float64
-	bound  byte      // as of [model.Value.Bound]
-	said   model.Msg // the number, and whose it is
-	from   []Evidence
+	bound  byte // as of [model.Value.Bound]
+	gfr    *numbers.GFR
 }
 
-// readings are the numbers of an occasion by what they were made of: our own
-// from creatinine, our own with cystatin C, the laboratory's.
-func readings(g numbers.GFR) map[string]reading {
-	out := map[string]reading{}
+// readings are the numbers of an occasion: our own from creatinine, our own
+// with cystatin C, the laboratory's, each in its place.
+func readings(g *numbers.GFR) (out [3]reading) {
 	if g.Name != "" {
-		out["creatinine"] = reading{g.Value, 0, said("creatinine", renal.ShownEGFR(g.Value)), sheets(g.From[:1]...)}
+		out[0] = reading{"creatinine", g.Value, 0, g}
 	}
 	if g.Cystatin > 0 {
-		out["cystatin"] = reading{g.Cystatin, 0, said("cystatin", renal.ShownEGFR(g.Cystatin)), sheets(g.From...)}
+		out[1] = reading{"cystatin", g.Cystatin, 0, g}
 	}
 	if g.Reported != nil {
-		v := g.Reported.Value
-		out["laboratory"] = reading{v.Number, v.Bound(), said("laboratory", v.Text()), sheets(*g.Reported)}
+		out[2] = reading{"laboratory", g.Reported.Value.Number, g.Reported.Value.Bound(), g}
 	}
 	return out
 }
 
-func said(by, egfr string) model.Msg {
-	return model.T("finding.read.egfr-"+by, "egfr", model.Quantity{Typed: egfr, UCUM: "mL/min/{1.73_m2}"})
+// said is the number, and whose it is.
+func (r reading) said() model.Msg {
+	typed := ""
+	switch {
+	case r.by == "":
+		return model.Msg{}
+	case r.by == "laboratory":
+		typed = r.gfr.Reported.Value.Text()
+	default:
+		typed = renal.ShownEGFR(r.number)
+	}
+	return model.T("finding.read.egfr-"+r.by, "egfr", model.Quantity{Typed: typed, UCUM: "mL/min/{1.73_m2}"})
+}
+
+// evidence is what it rests on.
+func (r reading) evidence() []Evidence {
+	switch r.by {
+	case "creatinine":
+		return sheets(r.gfr.From[:1]...)
+	case "cystatin":
+		return sheets(r.gfr.From...)
+	case "laboratory":
+		return sheets(*r.gfr.Reported)
+	}
+	return nil
 }
 
 // proves tells where the true number lies of a result that may be only a limit.
@@ -128,8 +150,9 @@ type mark struct {
 	when     model.When
 	of       model.Code // what was measured: nothing else clears it
 	reached  bool
-	evidence []Evidence // newest last
-	args     []any      // for the texts
+	tell     func() ([]Evidence, []any) // what it rests on, newest last, and what the texts need
+	evidence []Evidence                 // of tell, once it is known to stand
+	args     []any
 }
 
 // firstTime applies "first time" to marks in time order (clinical decisions,
@@ -150,8 +173,9 @@ func (h *History) firstTime(r *Rule, marks []mark) (rests mark, ok bool) {
 			cleared[m.of] = m.when
 		case !m.reached, over && !h.answered(r, m.when), !over && is && h.isLater(m.when, by):
 		default:
-			if i > first {
-				m.evidence = slices.Concat(marks[first].evidence, m.evidence)
+			if m.evidence, m.args = m.tell(); i > first {
+				earlier, _ := marks[first].tell()
+				m.evidence = slices.Concat(earlier, m.evidence)
 			}
 			return m, true
 		}

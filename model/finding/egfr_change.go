@@ -44,21 +44,21 @@ func evalEGFRChange(r *Rule, h *History) []Finding {
 	return h.changes(course{
 		n:    len(gs),
 		when: func(i int) model.When { return gs[i].When },
-		way:  func(from, to int) int { return wayOf(gs[from], gs[to]) },
+		way:  func(from, to int) int { return wayOf(&gs[from], &gs[to]) },
 		ends: func(from, to int) bool {
 			_, begun, starting := h.starting(gs[to].When)
 			return gs[from].Comparable(gs[to]) && !(starting && model.DaysBetween(begun, gs[from].When, h.Zone) > 0)
 		},
-		tell: func(from, to int) Finding { return h.tellChange(r, gs[from], gs[to]) },
+		tell: func(from, to int) Finding { return h.tellChange(r, &gs[from], &gs[to]) },
 	})
 }
 
-func (h *History) tellChange(r *Rule, from, to numbers.GFR) Finding {
+func (h *History) tellChange(r *Rule, from, to *numbers.GFR) Finding {
 	c := biggestChange(from, to)
 	medicine, begun, starting := h.starting(to.When)
 	before := starting && model.DaysBetween(begun, from.When, h.Zone) <= 0
-	ev := append(slices.Clone(c.from.from), c.to.from...)
-	args := []any{"first", from.When, "before", c.from.said, "after", c.to.said, "medicine", medicine}
+	ev := append(c.from.evidence(), c.to.evidence()...)
+	args := []any{"first", from.When, "before", c.from.said(), "after", c.to.said(), "medicine", medicine}
 	switch {
 	case c.percent > 0:
 		return h.New(r, Soon, "rise", ev, args...).InDays(14)
@@ -91,7 +91,7 @@ type change struct {
 
 // wayOf tells whether eGFR fell or rose. A rise that came with a pregnancy or an
 // amputation tells nothing of the kidneys.
-func wayOf(from, to numbers.GFR) int {
+func wayOf(from, to *numbers.GFR) int {
 	c := biggestChange(from, to)
 	switch {
 	case c.percent < -changePercent:
@@ -105,19 +105,17 @@ func wayOf(from, to numbers.GFR) int {
 // biggestChange sets like against like: our own number against our own, the
 // laboratory's against the laboratory's; and only where there is no such pair,
 // one against the other.
-func biggestChange(from, to numbers.GFR) change {
+func biggestChange(from, to *numbers.GFR) change {
 	var best change
 	if from.Name != to.Name && from.Name != "" && to.Name != "" {
 		return best // the children's equation and the adults'
 	}
 	a, b := readings(from), readings(to)
 	alike := false
-	for _, how := range []string{"creatinine", "cystatin", "laboratory"} {
-		x, ok1 := a[how]
-		y, ok2 := b[how]
-		if ok1 && ok2 {
+	for i := range a {
+		if a[i].by != "" && b[i].by != "" {
 			alike = true
-			best = best.orBigger(x, y)
+			best = best.orBigger(a[i], b[i])
 		}
 	}
 	if !alike {
@@ -127,11 +125,11 @@ func biggestChange(from, to numbers.GFR) change {
 }
 
 // one is our own reading where there is one, else the laboratory's.
-func one(rs map[string]reading) reading {
-	if r, ok := rs["creatinine"]; ok {
-		return r
+func one(rs [3]reading) reading {
+	if rs[0].by != "" {
+		return rs[0]
 	}
-	return rs["laboratory"]
+	return rs[2]
 }
 
 func (c change) orBigger(from, to reading) change {

@@ -82,12 +82,15 @@ func (h *History) lowSigns(at model.When) []Evidence {
 // once and fall slowly later are news.
 func (h *History) lowFirst(r *Rule, gs []numbers.GFR, limit float64) (mark, bool) {
 	var all, well []mark
-	for _, g := range gs {
+	for i := range gs {
+		g := &gs[i]
 		by, low, known := lowReading(g, limit)
 		if !known {
 			continue
 		}
-		m := mark{when: g.When, reached: low, evidence: by.from, args: []any{"read", by.said, "first", g.When}}
+		m := mark{when: g.When, reached: low, tell: func() ([]Evidence, []any) {
+			return by.evidence(), []any{"read", by.said(), "first", g.When}
+		}}
 		all = append(all, m)
 		if !g.Ill {
 			well = append(well, m)
@@ -101,15 +104,15 @@ func (h *History) lowFirst(r *Rule, gs []numbers.GFR, limit float64) (mark, bool
 
 // lowReading gives the reading below a limit, ours or the laboratory's, where
 // one is; known is false where a report is only a limit and leaves it open.
-func lowReading(g numbers.GFR, limit float64) (by reading, low, known bool) {
+func lowReading(g *numbers.GFR, limit float64) (by reading, low, known bool) {
 	below, byReport := g.Below(limit)
 	switch {
 	case !below:
 		return reading{}, false, g.Name != "" || g.Bound == 0 || g.Bound == '>' && g.Value >= limit
 	case byReport:
-		return readings(g)["laboratory"], true, true
+		return readings(g)[2], true, true
 	case g.Value < limit:
-		return readings(g)["creatinine"], true, true
+		return readings(g)[0], true, true
 	}
-	return readings(g)["cystatin"], true, true
+	return readings(g)[1], true, true
 }

@@ -32,17 +32,13 @@ func evalFailureRisk(r *Rule, h *History) []Finding {
 		}
 	}
 	var marks []mark
-	for _, f := range h.Numbers.RiskCourse() {
-		m := mark{when: f.GFR.When, evidence: sheets(f.From...)}
-		for _, e := range m.evidence {
-			if m.when.Compare(e.When) < 0 {
-				m.when = e.When
-			}
-		}
-		if ofHundred := 100 * f.Four.Five; ofHundred >= fromRisk {
-			m.reached = true
-			m.args = []any{"risk", min(int(math.Round(ofHundred)), 99), "read", one(readings(f.GFR)).said, "acr", amountOf(f.From[0].Value)}
-		}
+	course := h.Numbers.RiskCourse()
+	for i := range course {
+		f := &course[i]
+		ofHundred := 100 * f.Four.Five
+		m := mark{when: f.Latest(), reached: ofHundred >= fromRisk, tell: func() ([]Evidence, []any) {
+			return sheets(f.From()...), []any{"risk", min(int(math.Round(ofHundred)), 99), "read", one(readings(&f.GFR)).said(), "acr", amountOf(f.ACR.Value)}
+		}}
 		marks = append(marks, m)
 	}
 	m, ok := h.firstTime(r, marks)

@@ -48,8 +48,8 @@ func TestRiskCourse(t *testing.T) {
 		course := n.RiskCourse()
 		for _, f := range course {
 			acr := "none"
-			if f.From[0].Value.Code == "acr" {
-				acr = f.From[0].Value.Text()
+			if f.ACR.Value.Code == "acr" {
+				acr = f.ACR.Value.Text()
 			}
 			if (acr == "none") != (f.Four.Five == 0) {
 				t.Errorf("%s: %+v", c.name, f)

@@ -27,7 +27,7 @@ func (p *person) failure(gs []GFR, as []Albumin) (Failure, model.Msg) {
 	g, f, why := p.risk(gs, as)
 	if why.IsZero() {
 		it, _ := model.Find(model.Lab, "acr")
-		mgG, _ := it.In(f.From[0].Value, "mg/g")
+		mgG, _ := it.In(f.ACR.Value, "mg/g")
 		f.Eight = p.eight(g, mgG, p.age(g.When))
 	}
 	return f, why
@@ -50,7 +50,7 @@ func (p *person) risk(gs []GFR, as []Albumin) (GFR, Failure, model.Msg) {
 	if !why.IsZero() {
 		return g, Failure{}, why
 	}
-	return g, Failure{Four: four, When: g.When, GFR: g, From: append([]Result{acr.Result}, g.From...)}, why
+	return g, Failure{Four: four, When: g.When, GFR: g, ACR: acr.Result}, why
 }
 
 // RiskCourse is the five-year risk of four variables as it stood at the end of
@@ -66,10 +66,10 @@ func (n *Numbers) RiskCourse() []Failure {
 		} else {
 			w = n.Albumin[j].When
 		}
-		for i < len(n.GFR) && model.DaysBetween(n.GFR[i].When, w, p.zone) >= 0 {
+		for i < len(n.GFR) && p.byDay(n.GFR[i].When, w) {
 			i++
 		}
-		for j < len(n.Albumin) && model.DaysBetween(n.Albumin[j].When, w, p.zone) >= 0 {
+		for j < len(n.Albumin) && p.byDay(n.Albumin[j].When, w) {
 			j++
 		}
 		if p.on("dialysis", w) || p.on("transplant", w) || p.on("pregnancy", w) {
@@ -79,10 +79,18 @@ func (n *Numbers) RiskCourse() []Failure {
 		if why.IsZero() {
 			out = append(out, f)
 		} else if g.Value >= 60 {
-			out = append(out, Failure{When: g.When, GFR: g, From: g.From})
+			out = append(out, Failure{When: g.When, GFR: g})
 		}
 	}
 	return out
+}
+
+// byDay reports that a lies on the day of w or before.
+func (p *person) byDay(a, w model.When) bool {
+	if apart(a, w) > 2*day { // the calendar is slow to ask
+		return a.Compare(w) < 0
+	}
+	return model.DaysBetween(a, w, p.zone) >= 0
 }
 
 // lastWell is the newest eGFR that is a number and was not taken in illness.

@@ -123,7 +123,29 @@ type Failure struct {
 	Eight *renal.Risks
 	When  model.When // of the eGFR
 	GFR   GFR
-	From  []Result
+	ACR   Result // without a Code where the eGFR alone settles it
+}
+
+// From is what it rests on, the ACR first.
+func (f *Failure) From() []Result {
+	if f.ACR.Value.Code == "" {
+		return f.GFR.From
+	}
+	return append([]Result{f.ACR}, f.GFR.From...)
+}
+
+// Latest is the time of the newest result it rests on.
+func (f *Failure) Latest() model.When {
+	w := f.GFR.When
+	for _, r := range f.GFR.From {
+		if w.Compare(r.When) < 0 {
+			w = r.When
+		}
+	}
+	if f.ACR.Value.Code != "" && w.Compare(f.ACR.When) < 0 {
+		w = f.ACR.When
+	}
+	return w
 }
 
 // Numbers is all of it, as of one time.
