@@ -24,6 +24,7 @@ type shape int
 const (
 	dot     shape = iota // a result
 	ill                  // taken in an acute illness
+	little               // taken when the number tells little
 	theirs               // the laboratory's own number beside ours
 	both                 // with cystatin C
 	atMost               // only a limit: the true one lies below
@@ -157,7 +158,7 @@ func (c *course) takeNames(width int) {
 // tallest is the height of the plot at most, in letter heights; least the part of it that a band needs to
 // be named.
 const (
-	tallest = 26
+	tallest = 28
 	least   = 0.02
 )
 
@@ -390,7 +391,7 @@ func (c *course) drawTrend(b brush, left int) {
 	b.pen(c.look.Ink, c.look.thick())
 }
 
-// lines are the results that are a course, in pieces: not those of an illness, not mere limits, and none
+// lines are the results that are a course, in pieces: not those that tell little, not mere limits, and none
 // over a pause.
 func (c *course) lines() (out [][]coursePoint) {
 	last := math.Inf(-1)
@@ -682,6 +683,14 @@ func (c *course) drawShape(b brush, p coursePoint, x, y int, radius float64) {
 		b.fill(c.look.Paper, x-r, y-r, x+r+1, y+r+1)
 		b.pen(c.look.Ink, c.look.thick())
 		b.frame(x-r, y-r, x+r, y+r)
+	case little:
+		b.SetFillColor(paint(c.look.Paper))
+		b.pen(c.look.Ink, c.look.thick())
+		b.MoveTo(x-r-1, y+r)
+		b.LineTo(x, y-r-1)
+		b.LineTo(x+r+1, y+r)
+		b.Close()
+		b.FillStroke()
 	case theirs:
 		b.pen(c.look.Muted, c.look.thick())
 		b.line(x-r, y-r, x+r, y+r)

@@ -22,6 +22,8 @@ func EGFR(n *numbers.Numbers, marks []timeline.Mark, from, to time.Time, w Words
 		switch {
 		case g.Bound != 0:
 			p.shape, p.label = limitOf(string(g.Bound)), string(g.Bound)+p.label
+		case tellsLittle(g):
+			p.shape = little
 		case g.Ill:
 			p.shape = ill
 		}
@@ -49,10 +51,13 @@ func EGFR(n *numbers.Numbers, marks []timeline.Mark, from, to time.Time, w Words
 	for _, s := range []struct {
 		sign shape
 		key  string
-	}{{both, "chart.egfr.both"}, {theirs, "chart.egfr.theirs"}, {ill, "chart.course.ill"}} {
+	}{{both, "chart.egfr.both"}, {theirs, "chart.egfr.theirs"}, {ill, "chart.course.ill"}, {little, "chart.egfr.little"}} {
 		if c.has(s.sign) {
 			c.noted(s.sign, s.key)
 		}
+	}
+	if slices.ContainsFunc(n.GFR, func(g numbers.GFR) bool { return g.Invalid == "amputation" && c.days.covers(g.When) }) {
+		c.note("numbers.caution.amputation")
 	}
 	c.noteLimits()
 	if c.trend != nil {
@@ -64,6 +69,10 @@ func EGFR(n *numbers.Numbers, marks []timeline.Mark, from, to time.Time, w Words
 	}
 	return c.sized(width)
 }
+
+// tellsLittle reports that eGFR says nothing of the stage: the equations hold neither on dialysis nor in
+// pregnancy (clinical decision 7).
+func tellsLittle(g numbers.GFR) bool { return g.Invalid == "dialysis" || g.Invalid == "pregnancy" }
 
 func topOf(least float64, tops ...float64) float64 {
 	for _, t := range tops {
@@ -161,10 +170,13 @@ func DescribeEGFR(n *numbers.Numbers, from, to time.Time) model.Msg {
 			sick++
 		}
 	}
+	if slices.ContainsFunc(in, tellsLittle) {
+		said = append(said, model.T("chart.egfr.some-little"))
+	}
 	if sick > 0 {
 		said = append(said, model.T("chart.course.sick", "n", sick))
 	}
-	if g := last.Stage(); g != 0 && !last.Ill {
+	if g := last.Stage(); g != 0 && !last.Ill && !tellsLittle(last) {
 		said = append(said, model.T("chart.egfr.stage", "stage", g.String(), "plain", model.T("stage."+g.String())))
 	}
 	if n.NoTrend.IsZero() && len(n.TrendOf) > 0 && days.covers(n.TrendOf[0].When) && days.covers(n.TrendOf[len(n.TrendOf)-1].When) {

@@ -87,7 +87,18 @@ func Grid(n *numbers.Numbers, w Words, l Look, width int) Sized {
 	case known && !n.ByDoctor:
 		g.tests = renal.ChecksPerYear(here.G, here.A)
 	}
+	if caution := notValid(here); !caution.IsZero() {
+		notes = append(notes, w.T(caution))
+	}
 	return g.sized(width, notes)
+}
+
+// notValid says why the place tells little, where it does (clinical decision 7).
+func notValid(p numbers.Place) model.Msg {
+	if p.GFR.Invalid == "" {
+		return model.Msg{}
+	}
+	return model.T("numbers.caution." + string(p.GFR.Invalid))
 }
 
 func (g *gridChart) sized(width int, notes []string) Sized {
@@ -111,8 +122,8 @@ func (g *gridChart) sized(width int, notes []string) Sized {
 }
 
 // lane is the distance of two lanes of the way, and radius that of its places.
-func (g *gridChart) lane() int   { return g.look.units(0.34) }
-func (g *gridChart) radius() int { return g.look.units(0.27) }
+func (g *gridChart) lane() int   { return g.look.units(0.58) }
+func (g *gridChart) radius() int { return g.look.units(0.24) }
 
 // takeLanes gives each place its lanes: the one before's while the way goes on straight, else a new one.
 func (g *gridChart) takeLanes() {
@@ -394,7 +405,7 @@ func (b brush) water(waves, x0, x1, y, height int) {
 	if waves <= 0 {
 		return
 	}
-	half, swing := max(b.look.units(0.55), 2), max(b.look.units(0.16), 2)
+	half, swing := max(b.look.units(0.9), 2), max(b.look.units(0.2), 2)
 	surface := func(at int) {
 		b.MoveTo(x0, at)
 		for x, up := x0, true; x < x1; x, up = x+half, !up {
@@ -480,11 +491,17 @@ func DescribeGrid(n *numbers.Numbers) model.Msg {
 		return model.T("chart.grid.nothing")
 	}
 	place := placeWords(here)
-	cells := cellsOf(n.Path)
-	if len(cells) < 2 {
-		return model.T("chart.grid.only", "place", place, "when", here.When)
+	said := model.T("chart.grid.only", "place", place, "when", here.When)
+	for _, p := range cellsOf(n.Path) {
+		if p.G != here.G || p.A != here.A {
+			said = model.T("chart.grid.description", "place", place, "when", here.When, "first", placeWords(p), "since", p.When)
+			break
+		}
 	}
-	return model.T("chart.grid.description", "place", place, "when", here.When, "first", placeWords(cells[0]), "since", cells[0].When)
+	if caution := notValid(here); !caution.IsZero() {
+		said = together([]model.Msg{said, caution})
+	}
+	return said
 }
 
 func placeWords(p numbers.Place) model.Msg {

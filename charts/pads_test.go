@@ -83,7 +83,7 @@ func lines(t testing.TB, lang string) map[string]string {
 		t.Fatalf("no texts: %v", err)
 	}
 	for _, f := range files {
-		if b := filepath.Base(f); b != "charts.toml" && b != "urgency.toml" && b != "names.toml" {
+		if b := filepath.Base(f); b != "charts.toml" && b != "urgency.toml" && b != "names.toml" && b != "numbers.toml" {
 			continue
 		}
 		var m map[string]any
