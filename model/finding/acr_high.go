@@ -37,7 +37,7 @@ func evalACRHigh(r *Rule, h *History) []Finding {
 	if h.onDialysis() {
 		return nil
 	}
-	var marks []mark
+	marks := make([]mark, 0, len(h.Numbers.Albumin))
 	for code, limits := range highLeak {
 		for _, e := range h.Of(model.Lab, code) {
 			limit := limits[e.Value.Unit]

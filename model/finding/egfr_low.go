@@ -81,7 +81,7 @@ func (h *History) lowSigns(at model.When) []Evidence {
 // count, but are no earlier value to one taken when well: kidneys that were hurt
 // once and fall slowly later are news.
 func (h *History) lowFirst(r *Rule, gs []numbers.GFR, limit float64) (mark, bool) {
-	var all, well []mark
+	all, well := make([]mark, 0, len(gs)), make([]mark, 0, len(gs))
 	for i := range gs {
 		g := &gs[i]
 		by, low, known := lowReading(g, limit)

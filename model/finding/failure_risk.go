@@ -31,8 +31,8 @@ func evalFailureRisk(r *Rule, h *History) []Finding {
 			return nil
 		}
 	}
-	var marks []mark
 	course := h.Numbers.RiskCourse()
+	marks := make([]mark, 0, len(course))
 	for i := range course {
 		f := &course[i]
 		ofHundred := 100 * f.Four.Five

@@ -98,6 +98,7 @@ func NewHistory(in Input, p model.Person) *History {
 			}
 		}
 	}
+	h.makeRoom()
 	for _, e := range h.Entries {
 		h.index(e)
 	}
@@ -112,6 +113,20 @@ func NewHistory(in Input, p model.Person) *History {
 		h.recent = h.Tests[i:]
 	}
 	return h
+}
+
+// makeRoom counts first: years of values, each copied again as their list
+// grows, would take most of the time.
+func (h *History) makeRoom() {
+	count := map[place]int{}
+	for _, e := range h.Entries {
+		for _, v := range e.Values {
+			count[place{e.Kind, v.Code}]++
+		}
+	}
+	for at, n := range count {
+		h.of[at] = make([]Evidence, 0, n)
+	}
 }
 
 // index notes where the values of an entry are to be found.

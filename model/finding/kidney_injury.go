@@ -83,8 +83,9 @@ func (i injury) baseline() model.Quantity {
 
 // creatinines are the results that can be compared, none where dialysis is on.
 func (h *History) creatinines() []result {
-	var out []result
-	for _, r := range h.results("creatinine") {
+	all := h.results("creatinine")
+	out := all[:0]
+	for _, r := range all {
 		if r.bound == 0 && !h.onAt(model.Condition, "dialysis", r.When) {
 			out = append(out, r)
 		}

@@ -86,8 +86,9 @@ func (h *History) result(e Evidence) (result, bool) {
 
 // results are all of a code in time order; one typed twice is one.
 func (h *History) results(c model.Code) []result {
-	var out []result
-	for _, e := range h.Of(model.Lab, c) {
+	all := h.Of(model.Lab, c)
+	out := make([]result, 0, len(all))
+	for _, e := range all {
 		if r, ok := h.result(e); ok && !typedTwice(out, r) {
 			out = append(out, r)
 		}

@@ -58,7 +58,7 @@ func (p *person) risk(gs []GFR, as []Albumin) (GFR, Failure, model.Msg) {
 // out, but for those of an eGFR too high for the equation: their risk is 0.
 func (n *Numbers) RiskCourse() []Failure {
 	p := &n.person
-	var out []Failure
+	out := make([]Failure, 0, len(n.GFR))
 	for i, j := 0, 0; i < len(n.GFR) || j < len(n.Albumin); {
 		var w model.When
 		if j == len(n.Albumin) || i < len(n.GFR) && n.GFR[i].When.Compare(n.Albumin[j].When) <= 0 {
@@ -107,7 +107,7 @@ func lastWell(gs []GFR) (GFR, bool) {
 func (p *person) acrFor(w model.When, as []Albumin) (best Albumin, ok bool) {
 	from := w.Time().Add(-Apart - 2*day)
 	for _, a := range as[sort.Search(len(as), func(i int) bool { return !as[i].When.Time().Before(from) }):] {
-		if a.Ill || a.FromPCR || a.Value.Bound() != 0 || !model.Within(a.When, w, Apart, p.zone) {
+		if a.Ill || a.FromPCR || a.Value.Bound() != 0 || apart(a.When, w) > Apart-2*day && !model.Within(a.When, w, Apart, p.zone) {
 			continue
 		}
 		if !ok || apart(a.When, w) <= apart(best.When, w) {

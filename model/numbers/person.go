@@ -64,6 +64,17 @@ func read(entries []model.Entry, facts model.Facts, now time.Time) person {
 			}
 		}
 	}
+	count := map[model.Code]int{} // each list is made once: copying years of results as it grows takes long
+	for _, e := range entries {
+		if e.Kind == model.Lab {
+			for _, v := range e.Values {
+				count[v.Code]++
+			}
+		}
+	}
+	for c, n := range count {
+		p.labs[c] = make([]Result, 0, n)
+	}
 	for _, e := range entries {
 		if e.Kind != model.Lab {
 			continue
