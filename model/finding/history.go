@@ -129,13 +129,17 @@ func (h *History) makeRoom() {
 	}
 }
 
-// index notes where the values of an entry are to be found.
+// index notes where the values of an entry are to be found; of a code that
+// stands twice in it, the first.
 func (h *History) index(e model.Entry) {
 	for i, v := range e.Values {
-		if !slices.ContainsFunc(e.Values[:i], func(w model.Value) bool { return w.Code == v.Code }) {
-			at := place{e.Kind, v.Code}
-			h.of[at] = append(h.of[at], Evidence{e.ID, e.When, e.Kind, v})
+		at := place{e.Kind, v.Code}
+		all := h.of[at]
+		if n := len(all); n > 0 && all[n-1].Entry == e.ID &&
+			slices.ContainsFunc(e.Values[:i], func(w model.Value) bool { return w.Code == v.Code }) {
+			continue
 		}
+		h.of[at] = append(all, Evidence{e.ID, e.When, e.Kind, v})
 	}
 }
 
