@@ -58,7 +58,7 @@ func (h *History) injuryFinding(r *Rule, i injury) Finding {
 	ev := append([]Evidence{}, i.before...)
 	f := h.New(r, u, variant, append(ev, i.Evidence), "value", i.shown(), "before", i.baseline(), "first", i.Baseline.When,
 		"times", decimal(i.Ratio, 1, ""), "stage", i.Stage, "whom", h.whom(i.When))
-	return h.tell(f, i.When)
+	return h.tell(f, i.When, tellMedicines...)
 }
 
 // injury is a result of creatinine that meets the definition.

@@ -190,9 +190,9 @@ func (h *History) atUnit(f Finding, at model.When) Finding {
 }
 
 // tell adds which medicines to speak of. What to do with them is not ours to say.
-func (h *History) tell(f Finding, at model.When) Finding {
+func (h *History) tell(f Finding, at model.When, medicines ...model.Code) Finding {
 	var on []model.Code
-	for _, m := range tellMedicines {
+	for _, m := range medicines {
 		if h.onAt(model.Medicine, m, at) {
 			on = append(on, m)
 		}

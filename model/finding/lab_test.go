@@ -55,6 +55,8 @@ func TestLabWords(t *testing.T) {
 		"one medicine":       {"potassium", arb + k57, "en", []string{"ring the same day. Say that you take: kidney and blood pressure tablet (ACE inhibitor or ARB)."}, "water tablet"},
 		"three medicines":    {"potassium", three + k57, "es", []string{"fue de 5,7 mmol/L", "Diga que toma: ", "diurético", "AINE"}, ""},
 		"a medicine of once": {"potassium", over + k57, "en", nil, "Say that you take"},
+		"a blood thinner":    {"visible-blood", "2026-01-01,medicine,anticoagulant,start\n" + at + ",symptom,visible-blood,1", "en", []string{"Say that you take: blood thinner (anticoagulant)."}, ""},
+		"no blood thinner":   {"visible-blood", arb + at + ",symptom,visible-blood,1", "en", nil, "Say that you take"},
 		"low, and medicine":  {"potassium", arb + at + ",lab,potassium,3.2,mmol/L", "en", []string{"Say that you take"}, ""},
 		"rise, and medicine": {"kidney-injury", arb + rise, "en", []string{"was 0.9 mg/dL on 24 February 2027", "it was 1.8 mg/dL, that is 2.0 times", "stage 2 of 3", "Say that you take"}, ""},
 		"usual":              {"kidney-injury", usual, "en", []string{"about 0.95 mg/dL", "1.9 times", "stage 1 of 3"}, ""},

@@ -88,7 +88,7 @@ func evalPotassium(r *Rule, h *History) []Finding {
 		default:
 			return Finding{}, false
 		}
-		return h.tell(h.atUnit(f, k.When), k.When), true
+		return h.tell(h.atUnit(f, k.When), k.When, tellMedicines...), true
 	})
 }
 

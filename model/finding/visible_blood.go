@@ -6,7 +6,7 @@ import "quietwater/model"
 var visibleBlood = &Rule{
 	ID:        "visible-blood",
 	Urgencies: []Urgency{Soon, Today, Emergency},
-	Reads:     []model.Code{"visible-blood", "blood-clots", "passing-none"},
+	Reads:     []model.Code{"visible-blood", "blood-clots", "passing-none", "anticoagulant"},
 	About:     []string{"visible-blood"},
 	Limits: []Limit{
 		ours("visit within", 7, "d"),
@@ -31,7 +31,14 @@ func evalVisibleBlood(r *Rule, h *History) []Finding {
 	return h.standing(fs)
 }
 
+// redUrine is what one record calls for. A blood thinner does not explain blood
+// away (AUA/SUFU), and whoever answers the telephone must know of it.
 func (h *History) redUrine(r *Rule, e Evidence) (Finding, bool) {
+	f, ok := h.redUrineOf(r, e)
+	return h.tell(f, e.When, "anticoagulant"), ok
+}
+
+func (h *History) redUrineOf(r *Rule, e Evidence) (Finding, bool) {
 	clot, clots := h.near(e.When, SymptomSpan, 1, "blood-clots")
 	none, blocked := h.near(e.When, SymptomSpan, 1, "passing-none")
 	switch {
