@@ -145,10 +145,15 @@ func (c *course) takeNames(width int) {
 		}
 		return all, widest, fits
 	}
-	names, widest, _ := lines(false, c.look.units(6))
-	for _, limit := range []float64{12, 9.5} {
-		if all, w, fits := lines(true, c.look.units(limit)); fits && w*10 <= width*3 {
-			names, widest = all, w
+	var names [][]string
+	var widest int
+	for _, try := range []struct {
+		plain bool
+		limit float64
+	}{{true, 12}, {true, 9.5}, {false, 6}, {false, 12}} {
+		var fits bool
+		names, widest, fits = lines(try.plain, c.look.units(try.limit))
+		if fits && (!try.plain || widest*10 <= width*3) {
 			break
 		}
 	}
@@ -307,8 +312,7 @@ func (s courseSeries) Render(r chart.Renderer, box chart.Box, _, _ chart.Range, 
 		}
 		b.pen(c.look.Line, c.look.thin())
 		b.line(c.pad, bottom, right, bottom)
-		n := len(c.bandLines[i])
-		if n*lead(c.look.small()) <= bottom-top {
+		if n := len(c.bandLines[i]); c.part(band) > least {
 			y := (top+bottom)/2 - (n-1)*lead(c.look.small())/2 + c.m.capHeight(c.look.small())/2
 			b.words(c.look.Ink, c.look.small(), c.bandLines[i], c.pad, y, false)
 		}

@@ -103,9 +103,21 @@ func courses(t testing.TB) []courseCase {
 		{"wandering", sheets(t, "2022-01-10,60,,10 mg/g", "2022-07-10,,,100 mg/g", "2023-01-10,95", "2023-07-10,,,500 mg/g", "2024-01-10,130", "2024-03-10,,,20 mg/g",
 			"2024-07-10,80", "2025-01-10,,,90 mg/g", "2025-07-10,150", "2026-05-10,300,,700 mg/g"), courseStart, courseEnd},
 		{"little", sheets(t, "2023-03-01,200", "2023-06-01,,,,dialysis start", "2023-07-01,700", "2024-03-01,,,,dialysis end", "2024-05-01,130,,20", "2025-05-01,140,,,amputation start", "2026-02-01,140,,30"), courseStart, courseEnd},
+		{"child-like", sheets(t, "2024-05-01,,140", "2025-12-01,,195", "2026-03-01,,160"), courseStart, courseEnd},
+		{"waves", wavering(t), courseEnd.AddDate(-10, 0, 0), courseEnd},
 		{"pregnant", sheets(t, "2024-05-01,60,,2", "2025-12-01,,,,pregnancy start", "2026-03-01,45,,2"), courseStart, courseEnd},
 		{"low", sheets(t, "2024-05-10,50,,1", "2025-05-10,51,,1.2", "2026-05-10,51,,1.1"), courseStart, courseEnd},
 	}
+}
+
+// wavering has its highest and lowest results neither first nor last, and a laboratory that reckons otherwise.
+func wavering(t testing.TB) *numbers.Numbers {
+	var rows []string
+	for m := range 120 {
+		v := math.Sin(float64(m) / 12)
+		rows = append(rows, fmt.Sprintf("%s,%.0f,%.0f,%.1f", courseEnd.AddDate(0, m-120, 0).Format(time.DateOnly), 110-40*v, 60+20*v, 20+19*v))
+	}
+	return sheets(t, rows...)
 }
 
 func byName(t testing.TB, name string) *numbers.Numbers {
@@ -539,16 +551,47 @@ func TestCoursesTakeAnything(t *testing.T) {
 func TestCoursesCanBeSeen(t *testing.T) {
 	for name, l := range looks(t) {
 		for id, drawn := range drawnCourses {
-			w := watch(t, drawn(courses(t)[4], spoken(lines(t, "en")), l, 1000), l)
-			for _, ground := range []color.RGBA{l.Paper, l.Soft} {
-				for c := range w.strokes {
-					if r := contrast(color.RGBA{c.R, c.G, c.B, c.A}, ground); r < 3 {
-						t.Errorf("%s %s: stroke %v on %v has a contrast of %.2f, want 3", id, name, c, ground, r)
+			for _, c := range courses(t) {
+				w := watch(t, drawn(c, spoken(lines(t, "en")), l, 1000), l)
+				for _, ground := range []color.RGBA{l.Paper, l.Soft} {
+					for k := range w.strokes {
+						if r := contrast(color.RGBA{k.R, k.G, k.B, k.A}, ground); r < 3 {
+							t.Errorf("%s %s %s: stroke %v on %v has a contrast of %.2f, want 3", id, c.name, name, k, ground, r)
+						}
+					}
+					for k := range w.inks {
+						if r := contrast(color.RGBA{k.R, k.G, k.B, k.A}, ground); r < 4.5 {
+							t.Errorf("%s %s %s: words in %v on %v have a contrast of %.2f, want 4.5", id, c.name, name, k, ground, r)
+						}
 					}
 				}
-				for c := range w.inks {
-					if r := contrast(color.RGBA{c.R, c.G, c.B, c.A}, ground); r < 4.5 {
-						t.Errorf("%s %s: words in %v on %v have a contrast of %.2f, want 4.5", id, name, c, ground, r)
+			}
+		}
+	}
+}
+
+// TestSignsAndBandsAreWhole: no sign hangs out of the plot, and every band that can be seen is named.
+func TestSignsAndBandsAreWhole(t *testing.T) {
+	words := spoken(lines(t, "es"))
+	for _, l := range looks(t) {
+		for _, c := range courses(t) {
+			for _, size := range []float64{20, 40} {
+				for _, width := range []int{320, 700, 1400} {
+					l.Size = size
+					for id, s := range map[string]Sized{"egfr": EGFR(c.n, nil, c.from, c.to, words, l, width), "acr": ACR(c.n, nil, c.from, c.to, words, l, width)} {
+						k := courseOf(s)
+						long := int(2 * math.Ceil(0.26*size))
+						for _, p := range k.points {
+							if y := k.yOf(p); p.shape == atMost && y+long > k.axisAt || p.shape == atLeast && y-long < k.top || y < k.top || y > k.axisAt {
+								t.Errorf("%s %s %v %d: a sign at %d leaves %d to %d", id, c.name, size, width, y, k.top, k.axisAt)
+							}
+						}
+						for i, b := range k.bands {
+							high := float64(k.tall) * k.part(b)
+							if need := float64(len(k.bandLines[i]) * lead(l.small())); k.part(b) <= least || need > high+1 {
+								t.Errorf("%s %s %v %d: %q needs %.0f of %.0f", id, c.name, size, width, k.bandLines[i], need, high)
+							}
+						}
 					}
 				}
 			}

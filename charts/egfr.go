@@ -38,7 +38,7 @@ func EGFR(n *numbers.Numbers, marks []timeline.Mark, from, to time.Time, w Words
 	for _, p := range c.points {
 		highest = max(highest, p.y)
 	}
-	top := topOf(1.12*highest, 60, 75, 90, 120, 150, 200)
+	top := topOf(1.12*highest, 60, 75, 90, 120, 150, 200) // more is no filtering of kidneys
 	c.level = func(v float64) float64 { return v / top }
 	for g := renal.G5; g >= renal.G1; g-- {
 		if g.From() < top {
@@ -74,13 +74,14 @@ func EGFR(n *numbers.Numbers, marks []timeline.Mark, from, to time.Time, w Words
 // pregnancy (clinical decision 7).
 func tellsLittle(g numbers.GFR) bool { return g.Invalid == "dialysis" || g.Invalid == "pregnancy" }
 
+// topOf is the first of the tops that is high enough, else the last.
 func topOf(least float64, tops ...float64) float64 {
 	for _, t := range tops {
 		if t >= least {
 			return t
 		}
 	}
-	return least
+	return tops[len(tops)-1]
 }
 
 // rangeOf is a stage's range in words: "45 to 59".

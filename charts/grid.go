@@ -2,6 +2,7 @@ package charts
 
 import (
 	"cmp"
+	"slices"
 	"strings"
 	"time"
 
@@ -135,23 +136,24 @@ func (g *gridChart) takeLanes() {
 		return sign(int(g.path[i].A - g.path[i-1].A)), sign(int(g.path[i].G - g.path[i-1].G))
 	}
 	g.aside, g.down = make([]int, n), make([]int, n)
-	columns, rows, along := 1, 1, 0 // lanes so far; which way the column's lane is run
+	var columns, rows [renal.G5 + 1]int // lanes so far
+	columns[g.path[0].A], rows[g.path[0].G] = 1, 1
+	along := 0 // which way the column's lane is run
 	for i := 1; i < n; i++ {
+		p := g.path[i]
 		dx, dy := step(i)
 		g.aside[i], g.down[i] = g.aside[i-1], g.down[i-1]
 		if dx != 0 || along == -dy {
-			g.aside[i] = columns
-			columns++
+			g.aside[i] = columns[p.A]
+			columns[p.A]++
 		}
-		if along = dy; dx != 0 && dy == 0 {
-			along = 0
-		}
+		along = dy
 		if next, _ := step(i + 1); dy != 0 || next == -dx {
-			g.down[i] = rows
-			rows++
+			g.down[i] = rows[p.G]
+			rows[p.G]++
 		}
 	}
-	g.wide, g.high = (columns-1)*g.lane()+2*g.radius(), (rows-1)*g.lane()+2*g.radius()
+	g.wide, g.high = (slices.Max(columns[:])-1)*g.lane()+2*g.radius(), (slices.Max(rows[:])-1)*g.lane()+2*g.radius()
 }
 
 // placeAcross finds the widths: beside the stages' names if the cells' words have room there, else
