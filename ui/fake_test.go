@@ -84,7 +84,13 @@ func (b *book) Save(c household.Changes) error {
 		return told{ps[0].Why}
 	}
 	next := b.records().Apply(c)
-	if _, draft := c.Settings[household.SetDraft]; draft && len(c.Settings) == 1 && len(c.Entries) == 0 {
+	drafts := 0
+	for _, key := range household.Drafts() {
+		if _, is := c.Settings[key]; is {
+			drafts++
+		}
+	}
+	if drafts > 0 && len(c.Settings) == drafts && len(c.Entries)+len(c.RemoveEntries) == 0 {
 		b.past[len(b.past)-1] = next // a draft is not kept for undo
 	} else {
 		b.past = append(b.past, next)
@@ -100,9 +106,12 @@ func (b *book) Undo() (bool, error) {
 	if len(b.past) == 1 {
 		return false, nil
 	}
-	draft := b.records().Settings[household.SetDraft]
+	drafts := map[string]string{}
+	for _, key := range household.Drafts() {
+		drafts[key] = b.records().Settings[key]
+	}
 	b.past = b.past[:len(b.past)-1]
-	b.past[len(b.past)-1] = b.records().Apply(household.Changes{Settings: map[string]string{household.SetDraft: draft}})
+	b.past[len(b.past)-1] = b.records().Apply(household.Changes{Settings: drafts})
 	b.derive()
 	return true, nil
 }

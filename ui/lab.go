@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"encoding/json"
 	"maps"
 	"slices"
 	"strings"
@@ -29,6 +30,83 @@ type labForm struct {
 	day    *kit.DateField
 	boxes  map[model.Code]*kit.NumberField
 	places []model.Code // in the order of the page
+	last   model.Code   // the box typed into last
+}
+
+// begun is a labForm as the book keeps it.
+type begun struct {
+	Draft         sheet.Draft
+	Day           string
+	Typed, Chosen map[model.Code]string
+	Marks, All    bool
+}
+
+// keptSheet is a saved sheet with the boxes it came from, for undo.
+type keptSheet struct {
+	entry model.ID
+	form  *labForm
+}
+
+// sheetsBegun reads the sheets that were left unfinished, also by a computer
+// that went dark. What cannot be read any more is none.
+func sheetsBegun(st *household.State) map[model.ID]*labForm {
+	out := map[model.ID]*labForm{}
+	var all []begun
+	if json.Unmarshal([]byte(st.Records.Settings[household.SetSheets]), &all) != nil {
+		return out
+	}
+	for _, b := range all {
+		m, known := st.Member(b.Draft.Person)
+		if !known {
+			continue
+		}
+		f := newLabForm(m.Person)
+		f.draft, f.marks, f.all = b.Draft, b.Marks, b.All
+		f.draft.Day, _ = model.ParseWhen(b.Day, st.Now.Location()) // without one the box is empty
+		maps.Copy(f.typed, b.Typed)
+		maps.Copy(f.chosen, b.Chosen)
+		out[m.Person.ID] = f
+	}
+	return out
+}
+
+// sheetSetting is what the book keeps of the sheets begun, but for one person's.
+func (w *Window) sheetSetting(but model.ID) map[string]string {
+	var all []begun
+	for _, id := range slices.Sorted(maps.Keys(w.sheets)) {
+		if f := w.sheets[id]; id != but && !f.draft.Changing() && !f.empty() {
+			all = append(all, begun{f.draft, f.draft.Day.String(), f.typed, f.chosen, f.marks, f.all})
+		}
+	}
+	text := ""
+	if len(all) > 0 {
+		b, err := json.Marshal(all)
+		if err != nil { // it holds only plain values: cannot happen
+			panic(err)
+		}
+		text = string(b)
+	}
+	return map[string]string{household.SetSheets: text}
+}
+
+// keepSheets writes down what was copied so far, so that nothing is lost when
+// the computer goes dark in the middle of a sheet.
+func (w *Window) keepSheets() {
+	c := w.sheetSetting("")
+	if w.house.ReadOnly().IsZero() && c[household.SetSheets] != w.house.State().Records.Settings[household.SetSheets] {
+		w.keep(household.Changes{Settings: c})
+	}
+}
+
+// bringBackSheet makes a sheet that was taken back a draft again.
+func (w *Window) bringBackSheet() {
+	if w.sheet == nil || w.sheets[w.sheet.form.person.ID] != nil ||
+		slices.ContainsFunc(w.house.State().Records.Book.Entries, func(e model.Entry) bool { return e.ID == w.sheet.entry }) {
+		return
+	}
+	w.sheets[w.sheet.form.person.ID] = w.sheet.form
+	w.sheet = nil
+	w.keepSheets()
 }
 
 func newLabForm(p model.Person) *labForm {
@@ -115,7 +193,7 @@ func (w *Window) sheetPage(f *labForm) view {
 			body = append(body, k.Row(k.Button("earlier-sheets", model.T("lab.earlier"), func() { w.open(func() view { return w.earlierSheets(f.person) }) })))
 		}
 	}
-	return view{title: model.T("lab.title"), whose: &f.person, body: body, back: w.backTo(w.close), focusID: "day-day",
+	return view{title: model.T("lab.title"), whose: &f.person, body: body, back: w.backTo(w.close), focusID: "day-day", leave: w.keepSheets,
 		main: w.unlessReadOnly(&action{"next", model.T("do.next"), func() { w.nextDoubt(f) }})}
 }
 
@@ -187,7 +265,13 @@ func (w *Window) sheetBox(f *labForm, c model.Code, remembered, last string) []f
 	for _, u := range it.Units {
 		units = append(units, kit.Option{ID: u.UCUM, Label: kit.Said(w.words.Unit(u.UCUM))})
 	}
-	f.boxes[c] = k.NumberField(a, f.typed[c], units, unit, func(typed, unit string) { f.take(c, typed, unit) })
+	f.boxes[c] = k.NumberField(a, f.typed[c], units, unit, func(typed, unit string) {
+		if f.last != c { // the box before this one is done
+			f.last = c
+			w.keepSheets()
+		}
+		f.take(c, typed, unit)
+	})
 	f.places = append(f.places, c)
 	out := []fyne.CanvasObject{f.boxes[c]}
 	if f.marks {
@@ -430,8 +514,11 @@ func (w *Window) sheetReview(f *labForm) view {
 
 func (w *Window) saveSheet(f *labForm) {
 	keep, remove := f.draft.Entries(w.author(), w.house.NewID)
-	if w.save(household.Changes{Entries: keep, RemoveEntries: remove}) {
+	if w.save(household.Changes{Entries: keep, RemoveEntries: remove, Settings: w.sheetSetting(f.person.ID)}) {
 		delete(w.sheets, f.person.ID)
+		if !f.draft.Changing() {
+			w.sheet = &keptSheet{keep[0].ID, f}
+		}
 		w.turn(func() view { return w.sheetResult(f.person, keep) })
 	}
 }
@@ -468,6 +555,7 @@ func (w *Window) askDropSheet(f *labForm) {
 	w.kit.Confirm(w.win.Canvas(), kit.Question{Title: model.T("lab.drop"), Body: model.T("lab.drop-note"),
 		Keep: model.T("do.keep"), Do: model.T("do.delete"), Danger: true, Then: func() {
 			delete(w.sheets, f.person.ID)
+			w.keepSheets()
 			w.close()
 		}})
 }

@@ -243,6 +243,34 @@ func TestNothingTypedIsLost(t *testing.T) {
 	}
 }
 
+// TestASheetOutlivesTheProgram: what was copied is there again after the
+// lights went out, and nothing of it stands in the way of undo.
+func TestASheetOutlivesTheProgram(t *testing.T) {
+	b := newBook(smallBook())
+	d := open(t, b)
+	d.tap("enter-sheet", "day-yesterday")
+	d.fill("laboratory", "Bridge")
+	d.fill("creatinine", "1,10")
+	d.tap("creatinine-unit-mg/dL")
+	d.fill("acr", "45")
+	again := open(t, newBook(b.records()))
+	again.shows("lab.go-on")
+	again.tap("enter-sheet")
+	f := again.w.sheets[anna]
+	if f.typed["creatinine"] != "1,10" || f.draft.Line("creatinine").Unit != "mg/dL" || f.draft.Laboratory != "Bridge" || f.draft.Day.String() != "2025-08-05" {
+		t.Fatalf("after the restart: %+v", f)
+	}
+	again.fill("acr", "")
+	again.tap("next", "save")
+	if len(again.labs()) != 1 || again.book.records().Settings[household.SetSheets] != "" {
+		t.Fatalf("kept %v, draft %q", again.labs(), again.book.records().Settings[household.SetSheets])
+	}
+	again.w.undo()
+	if f := again.w.sheets[anna]; len(again.labs()) != 0 || f == nil || f.typed["creatinine"] != "1,10" {
+		t.Errorf("taken back, the sheet is lost: %+v", f)
+	}
+}
+
 func TestChangeAndDeleteASheet(t *testing.T) {
 	d := open(t, newBook(withSheets(smallBook(), "2025-05-01,creatinine,1.10,mg/dL", "2025-05-01,potassium,4.4,mmol/L", "2025-05-01,laboratory,Bridge,")))
 	d.tap("enter-sheet", "earlier-sheets", "sheet-2025-05-01")

@@ -90,6 +90,7 @@ type Window struct {
 	typed     map[string]string     // settings typed and not yet kept
 	tested    *tested               // the test saved last
 	sheets    map[model.ID]*labForm // laboratory sheets begun and not yet kept
+	sheet     *keptSheet            // the sheet saved last
 	yearsBack int                   // how far the courses of the kidney numbers go back; 0 is all
 }
 
@@ -120,8 +121,9 @@ type Options struct {
 // New fills win with the household's pages and opens the first.
 func New(win fyne.Window, h Household, s Sound, apply func(fyne.Theme), o Options) *Window {
 	w := &Window{win: win, house: h, sound: s, apply: apply, probe: o.Probe, pulse: pulse, forced: o, at: "today", span: spanQuarter, typed: map[string]string{},
-		sheets: map[model.ID]*labForm{}, yearsBack: 5}
+		yearsBack: 5}
 	w.dress()
+	w.sheets = sheetsBegun(h.State())
 	kit.Keys(win.Canvas())
 	w.shortcuts()
 	st := h.State()
@@ -247,7 +249,8 @@ func (w *Window) keep(c household.Changes) bool {
 		w.fail(err)
 		return false
 	}
-	if _, draft := c.Settings[household.SetDraft]; !draft && w.notice != nil && w.notice.undo {
+	draft := slices.ContainsFunc(household.Drafts(), func(key string) bool { _, is := c.Settings[key]; return is })
+	if !draft && w.notice != nil && w.notice.undo {
 		w.notice = nil
 	}
 	return true
@@ -281,6 +284,7 @@ func (w *Window) undo() {
 // bringBack makes a test that was taken back a draft again, unless another one
 // is begun.
 func (w *Window) bringBack() {
+	w.bringBackSheet()
 	r := w.house.State().Records
 	if _, begun := r.Draft(); begun || w.tested == nil ||
 		slices.ContainsFunc(r.Book.Entries, func(e model.Entry) bool { return e.ID == w.tested.entry }) {

@@ -20,9 +20,9 @@ type Kept struct{ book *store.Book }
 // NewKept keeps records in an open book.
 func NewKept(b *store.Book) *Kept { return &Kept{b} }
 
-// draftKey is where the store keeps the unfinished test: not for undo, so that
+// draftKeys are where the store keeps what is unfinished: not for undo, so that
 // a test just begun never stands in the way of taking the last one back.
-const draftKey = store.DraftPrefix + "strip"
+var draftKeys = map[string]string{household.SetDraft: store.DraftPrefix + "strip", household.SetSheets: store.DraftPrefix + "sheet"}
 
 // Load reads the live records. A strip kind this version cannot read stays in
 // the book and is left out.
@@ -32,9 +32,11 @@ func (k *Kept) Load(ctx context.Context) (household.Records, error) {
 		return household.Records{}, told(err)
 	}
 	r := household.Records{Book: book, Settings: extras.Settings}
-	if d, begun := r.Settings[draftKey]; begun {
-		delete(r.Settings, draftKey)
-		r.Settings[household.SetDraft] = d
+	for ours, theirs := range draftKeys {
+		if d, begun := r.Settings[theirs]; begun {
+			delete(r.Settings, theirs)
+			r.Settings[ours] = d
+		}
 	}
 	for _, raw := range extras.Kinds {
 		if kind, err := strip.ReadKind(strings.NewReader(raw.JSON)); err == nil {
@@ -74,8 +76,8 @@ func list(c household.Changes) ([]store.Change, error) {
 	}
 	for _, key := range slices.Sorted(maps.Keys(c.Settings)) {
 		v := c.Settings[key]
-		if key == household.SetDraft {
-			key = draftKey
+		if theirs, draft := draftKeys[key]; draft {
+			key = theirs
 		}
 		if v != "" {
 			out = append(out, store.Set(key, v))

@@ -22,8 +22,10 @@ func (m *Memory) Save(_ context.Context, _ string, c household.Changes) error {
 		m.inAll(c)
 		return nil
 	}
-	if d, has := c.Settings[household.SetDraft]; has {
-		m.inAll(household.Changes{Settings: map[string]string{household.SetDraft: d}})
+	for _, key := range household.Drafts() {
+		if d, has := c.Settings[key]; has {
+			m.inAll(household.Changes{Settings: map[string]string{key: d}})
+		}
 	}
 	m.past = append(m.past, m.past[len(m.past)-1].Apply(c))
 	return nil

@@ -246,6 +246,7 @@ func TestMemoryUndoesLikeABook(t *testing.T) {
 			both(household.Changes{Settings: map[string]string{household.SetClinic: []string{"", "123", "456"}[r.IntN(3)]}})
 		case 5:
 			both(household.KeepDraft(strip.Draft{Pack: id(n)}))
+			both(household.Changes{Settings: map[string]string{household.SetSheets: []string{"", "[1]", "[2]"}[r.IntN(3)]}})
 		case 6:
 			c := household.DropDraft()
 			c.Entries = []model.Entry{weight(id(n), id(1), fmt.Sprint(50+r.IntN(40)))}
@@ -334,7 +335,8 @@ func TestUndoOfATestWhileAnotherIsBegun(t *testing.T) {
 		draft := strip.Draft{}
 		saved := household.DropDraft()
 		saved.Entries = []model.Entry{weight(s.NewID(), who, "61.5")}
-		for _, c := range []household.Changes{{Persons: []model.Person{rosa(who)}}, household.KeepDraft(draft), saved, household.KeepDraft(draft)} {
+		sheets := household.Changes{Settings: map[string]string{household.SetSheets: "[]"}}
+		for _, c := range []household.Changes{{Persons: []model.Person{rosa(who)}}, household.KeepDraft(draft), saved, household.KeepDraft(draft), sheets} {
 			if err := s.Save(ctx, c); err != nil {
 				t.Fatal(err)
 			}
@@ -344,6 +346,9 @@ func TestUndoOfATestWhileAnotherIsBegun(t *testing.T) {
 		}
 		if got := weighs(s.State()); got != "" {
 			t.Errorf("%s: after undo there is %q", name, got)
+		}
+		if got := s.State().Records.Settings[household.SetSheets]; got != "[]" {
+			t.Errorf("%s: undo took the sheet that is being copied: %q", name, got)
 		}
 	}
 }

@@ -19,9 +19,14 @@ const (
 	SetClinic    = "number-clinic"
 	SetUnit      = "number-dialysis-unit"
 	SetOutHours  = "number-out-of-hours"
-	SetDraft     = "draft" // a strip test not yet finished
+	SetDraft     = "draft"       // a strip test not yet finished
+	SetSheets    = "draft-sheet" // laboratory sheets begun and not yet kept
 	SetWelcomed  = "welcomed"
 )
+
+// Drafts are the keys of what is begun and not kept: no step to undo, and never
+// taken back with one.
+func Drafts() []string { return []string{SetDraft, SetSheets} }
 
 // Numbers are the telephone numbers a household keeps, in the order they are
 // asked for. None is ever guessed.

@@ -24,7 +24,7 @@ type Line struct {
 // Draft is a sheet that is being copied.
 type Draft struct {
 	Person     model.ID
-	Day        model.When
+	Day        model.When `json:"-"`
 	Laboratory string
 	Fasting    string // yes, no, unsure; "" where nobody said
 	Ill        string // during an acute illness; as Fasting
