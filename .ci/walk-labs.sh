@@ -98,10 +98,10 @@ tap to-numbers
 on_screen numbers
 see "about 39"
 see "Moderate to severe loss"
-see "It began on 5 October 2025"
+see "On 5 October 2025 it was"
 shot labs-8-numbers
 tap years-all
-see "falls by about"
+see "a year over 3 results"
 see "Risk of kidney failure"
 see "in 100 people"
 shot labs-9-course

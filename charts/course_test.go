@@ -617,7 +617,7 @@ func TestTrendWords(t *testing.T) {
 	}{
 		{renal.Trend{PerYear: -2, Low: -3.04, High: -1, N: 8}, "Falls by about 2 a year over 8 results, somewhere between −3 and −1."},
 		{renal.Trend{PerYear: 1.24, Low: 0.5, High: 2, N: 4}, "Rises by about 1.2 a year over 4 results, somewhere between +0.5 and +2."},
-		{renal.Trend{PerYear: -4, Low: -9, High: 1, N: 3}, "No clear rise or fall over 3 results: about −4 a year, somewhere between −9 and +1."},
+		{renal.Trend{PerYear: -4, Low: -9, High: 1, N: 3}, "About −4 a year over 3 results. They are too few or too scattered to be sure: it may be anything between −9 and +1."},
 		{renal.Trend{PerYear: -0.02, Low: -0.03, High: -0.01, N: 5}, "Falls by about 0 a year over 5 results, somewhere between 0 and 0."},
 	} {
 		if got := spoken(lines(t, "en")).T(TrendWords(c.of)); got != c.want {
