@@ -85,7 +85,7 @@ step "build" go build "${flags[@]}" -o build/quietwater ./app
 step "modules" modules
 step "vet" go vet "${flags[@]}" ./... ./.ci/probe ./.ci/blank
 step "tests" go test "${flags[@]}" -timeout 8m ./...
-step "races" go test "${flags[@]}" -race -timeout 8m "${raced[@]}"
+step "races" go test "${flags[@]}" -race -short -timeout 8m "${raced[@]}"
 step "window" window_tests
 step "files unchanged" unchanged
 echo "all steps passed in $((SECONDS - start)) s"

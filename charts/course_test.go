@@ -178,6 +178,9 @@ func TestLookAtCourses(t *testing.T) {
 // TestCoursesKeepWordsApartAndInside: no word is cut by the edge, lies over another or over a sign, or is run
 // through by a line, in any look, size, language and width.
 func TestCoursesKeepWordsApartAndInside(t *testing.T) {
+	if testing.Short() {
+		t.Skip("every dressing takes minutes under the race detector")
+	}
 	texts := map[string]spoken{"en": lines(t, "en"), "es": lines(t, "es")}
 	for id, drawn := range drawnCourses {
 		for name, l := range looks(t) {
@@ -464,6 +467,9 @@ func TestGridIsTheGuidelines(t *testing.T) {
 // TestTheWayNeverRunsOverItself: of any way, no two pieces lie on each other, all of it stays beside the
 // words, and the newest place is the framed one.
 func TestTheWayNeverRunsOverItself(t *testing.T) {
+	if testing.Short() {
+		t.Skip("every dressing takes minutes under the race detector")
+	}
 	l, words := looks(t)["light"], spoken(lines(t, "es"))
 	rnd := rand.New(rand.NewPCG(5, 6))
 	for range 300 {

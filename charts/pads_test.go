@@ -411,6 +411,9 @@ func contrast(a, b color.RGBA) float64 {
 }
 
 func TestPadsKeepEverythingApartAndInside(t *testing.T) {
+	if testing.Short() {
+		t.Skip("every dressing takes minutes under the race detector")
+	}
 	texts := map[string]spoken{"en": lines(t, "en"), "es": lines(t, "es")}
 	for name, l := range looks(t) {
 		for _, c := range pictures {
