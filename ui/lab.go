@@ -436,7 +436,7 @@ func (w *Window) doubtPage(f *labForm, q sheet.Doubt) view {
 	}
 	return view{title: model.T("lab.title"), whose: &f.person, back: w.backTo(func() { w.backToSheet(f, doubtFocus(q)) }),
 		body:    []fyne.CanvasObject{w.kit.BothSection(model.T("lab.doubt")), w.kit.Card(w.kit.BothStrong(q.Ask)), w.kit.List(items...)},
-		focusID: "answer-" + q.Answers[len(q.Answers)-1].ID}
+		focusID: "answer-look"} // what changes nothing has the keyboard
 }
 
 func doubtFocus(q sheet.Doubt) string {
@@ -544,6 +544,10 @@ func (w *Window) sheetResult(p model.Person, kept []model.Entry) view {
 		}) {
 			v.body = append(v.body, w.finding(f, true))
 		}
+	}
+	// A number that could only be kept as a note may be the dangerous one.
+	if slices.ContainsFunc(kept, func(e model.Entry) bool { return e.Kind == model.Note }) {
+		v.body = append(v.body, k.Notice(kit.NoticeCare, model.T("lab.result-note")))
 	}
 	if len(v.body) == 0 {
 		v.body = append(v.body, k.Card(k.Both(model.T("lab.result-none"))))

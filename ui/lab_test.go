@@ -184,6 +184,26 @@ func TestDoubtsAreAskedOneByOne(t *testing.T) {
 	}
 }
 
+// TestANumberKeptAsANoteIsNeverQuiet: no rule sees it, and it may be the
+// dangerous one.
+func TestANumberKeptAsANoteIsNeverQuiet(t *testing.T) {
+	d := open(t, newBook(smallBook()))
+	d.tap("enter-sheet", "day-today")
+	d.fill("potassium", "44")
+	if d.has("potassium-unit-mmol/L") {
+		d.tap("potassium-unit-mmol/L")
+	}
+	d.fill("creatinine", "0.9")
+	d.tap("creatinine-unit-mg/dL")
+	d.tap("next")
+	if d.focused() != "answer-look" {
+		t.Errorf("the keyboard stands on %s", d.focused())
+	}
+	d.tap("answer-note", "save")
+	d.shows("lab.result-note")
+	d.hides("lab.result-none")
+}
+
 func TestTwoReadingsAreAsked(t *testing.T) {
 	d := open(t, newBook(smallBook()))
 	d.tap("enter-sheet", "day-today")

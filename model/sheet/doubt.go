@@ -154,8 +154,10 @@ func outside(it model.Item, u model.Unit, n float64, l Line) (Doubt, bool) {
 	q := Doubt{Kind: Range, Code: l.Code, Key: key(Range, l)}
 	for _, other := range it.Units {
 		if other.UCUM != u.UCUM && n >= other.Min && n <= other.Max {
+			a := setUnit(l, other.UCUM) // the question is whether this was meant
+			a.Say = model.T("sheet.say.yes-it-says", "value", shown(l, other.UCUM))
 			q.Kind, q.Key = Unit, key(Unit, l)
-			q.Answers = append(q.Answers, setUnit(l, other.UCUM))
+			q.Answers = append(q.Answers, a)
 		}
 	}
 	if q.Kind == Unit {
