@@ -69,7 +69,7 @@ window_tests() {
 		[ -e "$walk" ] || continue
 		found=1
 		echo "-- $walk"
-		bash "$walk" </dev/null || return 1
+		timeout --kill-after=10 300 bash "$walk" </dev/null || return 1
 	done
 	[ -n "$found" ] || {
 		echo "there is no .ci/walk*.sh: nothing was tried in a real window" >&2

@@ -34,7 +34,7 @@ mkdir -p "$SHOTS"
 window_cleanup() {
 	local pid
 	for pid in "$APP" "$XVFB"; do
-		[ -z "$pid" ] || kill "$pid" 2>/dev/null || true
+		[ -z "$pid" ] || kill -KILL "$pid" 2>/dev/null || true # a program that hangs does not hear more
 	done
 	wait
 	rm -rf "$WORK"
@@ -51,9 +51,10 @@ fail() {
 			echo "--- on the screen:"
 			"$ROOT/build/probe" list "$QW_PROBE" || true
 		fi
-		if [ -s "$WORK/said" ]; then
+		if [ -e "$WORK/said" ]; then
+			if running; then kill -QUIT "$APP"; sleep 1; fi # tells what it was at
 			echo "--- the program said, last:"
-			tail -n 30 "$WORK/said"
+			tail -n 200 "$WORK/said"
 		fi
 	} >&2
 	exit 1

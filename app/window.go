@@ -11,6 +11,8 @@ import (
 	"path/filepath"
 	"runtime"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"syscall"
 	"time"
 
@@ -45,19 +47,24 @@ func window(o options) {
 	win.SetPadded(false)
 	r := &running{app: a, win: win, options: o, clock: newClock(o.now, o.clockSpeed)}
 	r.open()
-	win.SetCloseIntercept(r.quit)
+	win.SetCloseIntercept(r.end)
 	win.Show()
 	go r.obey()
 	a.Run()
-	r.closeBook()
+	r.end()
 }
+
+// patience is how long the window has to end by itself when the system asks.
+const patience = 5 * time.Second
 
 // obey ends the program in good order when the system asks it to.
 func (r *running) obey() {
 	asked := make(chan os.Signal, 1)
 	signal.Notify(asked, os.Interrupt, syscall.SIGTERM)
 	<-asked
-	fyne.Do(r.quit)
+	fyne.Do(r.end)
+	time.Sleep(patience)
+	r.end()
 }
 
 // running is the program while its window is up.
@@ -66,7 +73,8 @@ type running struct {
 	win     fyne.Window
 	options options
 	clock   *clock
-	home    *home
+	session atomic.Pointer[session.Session] // the book that is shown
+	ending  sync.Once
 	frames  int
 }
 
@@ -136,8 +144,9 @@ func (r *running) storeOptions() store.Options {
 
 // show fills the window with the household's pages.
 func (r *running) show(s *session.Session, readOnly model.Msg) {
-	r.home = &home{Session: s, readOnly: readOnly, dir: filepath.Dir(r.options.book), open: r.openFile}
-	ui.New(r.win, r.home, tones{sound.Open()}, r.app.Settings().SetTheme, ui.Options{
+	r.session.Store(s)
+	h := &home{Session: s, readOnly: readOnly, dir: filepath.Dir(r.options.book), open: r.openFile}
+	ui.New(r.win, h, tones{sound.Open()}, r.app.Settings().SetTheme, ui.Options{
 		Language: r.options.language, Machine: i18n.Nearest(machineLanguage()), Large: r.options.large, Probe: r.probe()})
 	if paint := firstPaint("firstpage_ms"); paint != nil {
 		r.win.SetContent(container.NewStack(r.win.Content(), paint))
@@ -147,7 +156,7 @@ func (r *running) show(s *session.Session, readOnly model.Msg) {
 // trouble shows a page that says what happened, what is safe, and what can be
 // done.
 func (r *running) trouble(err error) {
-	t := ui.Trouble{Why: session.Tell(err), Again: r.open, Quit: r.quit}
+	t := ui.Trouble{Why: session.Tell(err), Again: r.open, Quit: r.end}
 	var damage *store.Trouble
 	switch {
 	case errors.Is(err, store.ErrInUse):
@@ -202,21 +211,18 @@ func (r *running) restore(s store.Snapshot, damage *store.Trouble) {
 	r.open()
 }
 
-// quit closes the book, with its safe copy, before the window goes.
-func (r *running) quit() {
-	r.closeBook()
-	r.win.SetCloseIntercept(nil)
-	r.app.Quit()
-}
-
-func (r *running) closeBook() {
-	if r.home == nil {
-		return
-	}
-	if err := r.home.Session.Close(context.Background()); err != nil {
-		fmt.Fprintf(os.Stderr, "quietwater: closing the book: %v\n", err)
-	}
-	r.home = nil
+// end closes the book, with its safe copy, and ends the program, whoever asks
+// first. It leaves out the toolkit's own ending: there two queues can come to
+// wait for each other, and a program without a window would hold the book.
+func (r *running) end() {
+	r.ending.Do(func() {
+		if s := r.session.Load(); s != nil {
+			if err := s.Close(context.Background()); err != nil {
+				fmt.Fprintf(os.Stderr, "quietwater: closing the book: %v\n", err)
+			}
+		}
+		os.Exit(0)
+	})
 }
 
 // openFile shows a file in the program the system has for it.

@@ -181,5 +181,9 @@ func (s *Session) publish() {
 // Snapshot makes a safe copy beside the book and names it.
 func (s *Session) Snapshot(ctx context.Context) (string, error) { return s.keeper.Snapshot(ctx) }
 
-// Close keeps a snapshot and lets the book go.
-func (s *Session) Close(ctx context.Context) error { return s.keeper.Close(ctx) }
+// Close keeps a snapshot and lets the book go, after a save that is under way.
+func (s *Session) Close(ctx context.Context) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.keeper.Close(ctx)
+}
