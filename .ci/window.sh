@@ -32,10 +32,8 @@ mkdir -p "$SHOTS"
 (cd "$ROOT" && go build -buildvcs=false -tags migrated_fynedo -o build/probe ./.ci/probe)
 
 window_cleanup() {
-	local pid
-	for pid in "$APP" "$XVFB"; do
-		[ -z "$pid" ] || kill -KILL "$pid" 2>/dev/null || true # a program that hangs does not hear more
-	done
+	[ -z "$APP" ] || kill -KILL "$APP" 2>/dev/null || true # one that hangs hears nothing else
+	[ -z "$XVFB" ] || kill "$XVFB" 2>/dev/null || true
 	wait
 	rm -rf "$WORK"
 }

@@ -43,6 +43,7 @@ type Item struct {
 	Units     []Unit
 	NeedsUnit bool
 	Whole     bool // only whole numbers
+	NoneIs0   bool // 0 is accepted besides, and means that there is none
 	Words     []string
 	LOINC     string
 	Cite      Cite // where limits and meaning come from
@@ -157,7 +158,8 @@ var profileItems = []Item{
 	{Kind: Profile, Code: "height", Units: []Unit{{"cm", 1, 0, 30, 250}, {"m", 100, 0, 0.3, 2.5}, {"[in_i]", 2.54, 0, 12, 98}}},
 	{Kind: Profile, Code: "language", Takes: Language},
 	{Kind: Profile, Code: "second-language", Takes: Language},
-	{Kind: Profile, Code: "fluid-limit", Units: unit("mL/d", 200, 5000)},
+	// What the person's own doctor set; the program sets none.
+	{Kind: Profile, Code: "fluid-limit", Units: unit("mL/d", 200, 5000), NoneIs0: true},
 	{Kind: Profile, Code: "risk-region", Takes: Words, Words: []string{"north-america", "other"}},
 	// How often the person's own doctor wants blood and urine tested; 0 is no say.
 	{Kind: Profile, Code: "lab-interval", Units: unit("mo", 0, 36)},
@@ -222,6 +224,8 @@ var vitalItems = []Item{
 	{Kind: Vital, Code: "diastolic", LOINC: "8462-4", Units: unit("mm[Hg]", 30, 180)},
 	{Kind: Vital, Code: "pulse", LOINC: "8867-4", Units: unit("/min", 20, 250)},
 	{Kind: Vital, Code: "temperature", LOINC: "8310-5", Units: []Unit{{"Cel", 1, 0, 30, 45}, {"[degF]", 5.0 / 9, -160.0 / 9, 86, 113}}},
+	// Beta-hydroxybutyrate from a finger prick, on the household's own meter.
+	{Kind: Vital, Code: "blood-ketones", LOINC: "66441-7", Units: unit("mmol/L", 0, 15)},
 }
 
 var symptoms = severities(

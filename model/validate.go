@@ -97,7 +97,7 @@ func checkRange(it Item, u Unit, v Value) []Problem {
 	if it.Whole && v.Number != math.Trunc(v.Number) {
 		return problem("value", "problem.not-whole", "what", it.Code, "value", v.Typed)
 	}
-	if v.Number >= u.Min && v.Number <= u.Max {
+	if v.Number >= u.Min && v.Number <= u.Max || v.Number == 0 && it.NoneIs0 {
 		return nil
 	}
 	for _, other := range it.Units {

@@ -38,6 +38,9 @@ func (w *Window) frame(v view, id string) {
 	if v.back != nil {
 		parts.Back = k.Button(v.back.id, v.back.label, v.back.do)
 	}
+	if v.aside != nil {
+		parts.Aside = k.Button(v.aside.id, v.aside.label, v.aside.do)
+	}
 	if v.main != nil {
 		parts.Main = k.MainButton(v.main.id, v.main.label, v.main.do)
 	}

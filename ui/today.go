@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -29,7 +30,17 @@ func (w *Window) today() view {
 	louder, others := w.others(st, m)
 	body = append(body, louder...)
 	body = append(body, w.drafted(st)...)
-	for _, f := range m.Result.Open {
+	// What calls for a doctor comes before everything else; what does not lets
+	// the day's own entries go first.
+	calls, rest := m.Result.Open, []finding.Finding(nil)
+	if i := slices.IndexFunc(calls, func(f finding.Finding) bool { return f.Urgency < finding.Soon }); i >= 0 {
+		calls, rest = calls[:i], calls[i:]
+	}
+	for _, f := range calls {
+		body = append(body, w.finding(f, true))
+	}
+	body = append(body, w.quickRow(m.Person)...)
+	for _, f := range rest {
 		body = append(body, w.finding(f, true))
 	}
 	body = append(body, others...)
@@ -37,16 +48,26 @@ func (w *Window) today() view {
 	body = append(body, w.unread(m)...)
 	body = append(body, w.endingPacks(st, m.Person.ID)...)
 	body = append(body, w.kit.BothSmall(lastTest(m.Result.History)))
-	quick := []fyne.CanvasObject{w.kit.Button("practice", model.T("today.practice"), func() { w.open(w.practice(m.Person)) })}
+	body = append(body, w.kit.Row(w.kit.Button("practice", model.T("today.practice"), func() { w.open(w.practice(m.Person)) })))
+	v := view{title: model.T("screen.today"), whose: &m.Person, body: body}
 	if w.house.ReadOnly().IsZero() {
-		quick = append(quick, w.kit.Button("enter-sheet", w.sheetButton(m.Person), func() { w.enterSheet(m.Person) }))
+		v.main = &action{"start-test", model.T("today.start"), func() { w.beginTest(m.Person) }}
+		v.aside = &action{"write-down", model.T("daily.write"), func() { w.open(w.writeDown(m.Person)) }}
 	}
-	body = append(body, w.kit.Row(quick...))
-	start := &action{"start-test", model.T("today.start"), func() { w.beginTest(m.Person) }}
+	return v
+}
+
+// quickRow has what an ordinary day writes down, and what was drunk so far.
+func (w *Window) quickRow(p model.Person) []fyne.CanvasObject {
 	if !w.house.ReadOnly().IsZero() {
-		start = nil
+		return nil
 	}
-	return view{title: model.T("screen.today"), whose: &m.Person, body: body, main: start}
+	k := w.kit
+	var buttons []fyne.CanvasObject
+	for _, a := range w.quickThings(p) {
+		buttons = append(buttons, k.Button(a.id, a.label, a.do))
+	}
+	return append([]fyne.CanvasObject{k.Column(k.BothStrong(model.T("daily.title")), k.Row(buttons...))}, w.waterToday(p)...)
 }
 
 // whose lets the household choose whose page this is.

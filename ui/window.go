@@ -49,6 +49,7 @@ type view struct {
 	fixed fyne.CanvasObject // stays above what scrolls; nil for nothing
 	back  *action
 	main  *action // the one main button
+	aside *action // another way on from here, beside the main button
 	focus fyne.Focusable
 	// focusID takes the focus by its name where focus is nil.
 	focusID string

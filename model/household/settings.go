@@ -21,6 +21,7 @@ const (
 	SetOutHours  = "number-out-of-hours"
 	SetDraft     = "draft"       // a strip test not yet finished
 	SetSheets    = "draft-sheet" // laboratory sheets begun and not yet kept
+	SetCups      = "cups"        // what the household drinks from
 	SetWelcomed  = "welcomed"
 )
 

@@ -204,3 +204,6 @@ func (f *TimeField) SetProblem(m model.Msg) {
 	f.problem.set(m)
 	f.Refresh()
 }
+
+// Focusable is what to give the keyboard to.
+func (f *TimeField) Focusable() fyne.Focusable { return f.hour.entry }

@@ -157,16 +157,22 @@ type Ask struct {
 
 // Field makes one. changed may be nil; nothing is judged while somebody types.
 func (k *Kit) Field(a Ask, text string, changed func(string)) *Field {
-	f := &Field{problem: k.problem()}
+	f := &Field{}
+	k.field(f, f, a, text, changed)
+	return f
+}
+
+// field fills f, which stands in the page as self.
+func (k *Kit) field(f *Field, self fyne.Widget, a Ask, text string, changed func(string)) {
+	f.problem = k.problem()
 	var box *fyne.Container
 	f.entry, box = k.entry(a.ID, k.t(a.Label), text, a.Lines, changed)
-	f.hold(f, k.Tight(k.label(a.Label)))
+	f.hold(self, k.Tight(k.label(a.Label)))
 	if !a.Help.IsZero() {
 		f.box.Add(k.BothSmall(a.Help))
 	}
 	f.box.Add(container.New(atMost{k.letters(a.Width)}, box))
 	f.box.Add(f.problem.box)
-	return f
 }
 
 // SecretField is a Field whose letters are hidden until a box is ticked.
@@ -234,13 +240,13 @@ func (k *Kit) NumberField(a Ask, typed string, units []Option, unit string, chan
 	if a.Width == 0 {
 		a.Width = 8
 	}
-	n := &NumberField{unit: unit}
+	n := &NumberField{Field: &Field{}, unit: unit}
 	tell := func() {
 		if changed != nil {
 			changed(n.Text(), n.Unit())
 		}
 	}
-	n.Field = k.Field(a, typed, func(string) { tell() })
+	k.field(n.Field, n, a, typed, func(string) { tell() })
 	box := n.box.Objects[len(n.box.Objects)-2]
 	switch len(units) {
 	case 0:

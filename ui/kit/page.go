@@ -16,6 +16,7 @@ type PageParts struct {
 	Fixed   fyne.CanvasObject // under the head, never scrolled, such as a countdown; may be nil
 	Content []fyne.CanvasObject
 	Back    *Button             // bottom left; Escape presses it
+	Aside   *Button             // bottom left where there is no way back, else above it
 	Others  []fyne.CanvasObject // between the two
 	Main    *Button             // bottom right
 	// Keys answers keys of the page's own before anything else; nil for none.
@@ -68,14 +69,22 @@ func (k *Kit) Page(parts PageParts) *Page {
 	if len(parts.Content) == 0 {
 		p.scroll.Hide()
 	}
-	body := []fyne.CanvasObject{canvas.NewRectangle(k.pal.Paper), p.fixed, p.still, p.scroll, p.barView}
-	if parts.Back != nil || parts.Main != nil || len(parts.Others) > 0 {
-		ends := container.New(corners{gap: gap}, orNothing(parts.Back), orNothing(parts.Main))
-		foot := container.New(column{gapSmall})
-		if len(parts.Others) > 0 {
-			foot.Add(k.Row(parts.Others...))
+	left, others := parts.Back, parts.Others
+	if parts.Aside != nil {
+		if left == nil {
+			left = parts.Aside
+		} else {
+			others = append([]fyne.CanvasObject{parts.Aside}, others...)
 		}
-		if parts.Back != nil || parts.Main != nil {
+	}
+	body := []fyne.CanvasObject{canvas.NewRectangle(k.pal.Paper), p.fixed, p.still, p.scroll, p.barView}
+	if left != nil || parts.Main != nil || len(others) > 0 {
+		ends := container.New(corners{gap: gap}, orNothing(left), orNothing(parts.Main))
+		foot := container.New(column{gapSmall})
+		if len(others) > 0 {
+			foot.Add(k.Row(others...))
+		}
+		if left != nil || parts.Main != nil {
 			foot.Add(ends)
 		}
 		body = append(body, container.New(column{0}, line(), container.New(inset{gapCard, gapTap}, foot)))

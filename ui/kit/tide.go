@@ -95,3 +95,42 @@ func (k *Kit) edged(inner fyne.CanvasObject, edge color.Color, outline color.Col
 	back.CornerRadius = corner + 6
 	return container.New(inset{9, 9}, back, inner)
 }
+
+// Gauge shows how much of a limit is used up: water that rises in a glass to
+// full as share goes from 0 to 1. The words and the number always stand beside
+// it.
+func (k *Kit) Gauge(share float64) fyne.CanvasObject {
+	p := k.pal
+	r := canvas.NewRaster(func(w, h int) image.Image { return GaugeImage(w, h, share, p.Water, p.Card, p.Ink) })
+	r.SetMinSize(fyne.NewSize(k.px(32), k.px(76)))
+	return r
+}
+
+// GaugeImage draws the gauge into w by h pixels. The rim is the limit; what is
+// over it stands as a heavy line on top.
+func GaugeImage(w, h int, share float64, water, empty, line color.NRGBA) *image.NRGBA {
+	img := image.NewNRGBA(image.Rect(0, 0, w, h))
+	W, H := float64(w), float64(h)
+	edge := math.Max(1.5, W/16)
+	rim, floor := edge*3, H-edge
+	top := floor - (floor-rim)*math.Min(math.Max(share, 0), 1)
+	for y := range h {
+		for x := range w {
+			fx, fy := float64(x)+0.5, float64(y)+0.5
+			lean := W / 8 * fy / H // narrower at the foot
+			side := math.Min(fx-lean, W-lean-fx)
+			if side < 0 || fy < rim-edge && share <= 1 {
+				continue
+			}
+			c := mix(empty, water, cover(fy-top))
+			wall := math.Min(side, floor+edge-fy)
+			c = mix(c, line, cover(edge-wall))
+			c = mix(c, line, cover(edge/2-math.Abs(fy-rim))) // the limit
+			if fy < rim-edge/2 {                             // over it
+				c = line
+			}
+			img.SetNRGBA(x, y, c)
+		}
+	}
+	return img
+}

@@ -1,0 +1,128 @@
+package daily
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"quietwater/model"
+)
+
+// Doubt is a question about an entry that is probably not meant as it stands.
+// It is answered with yes, or by looking again.
+type Doubt struct {
+	ID  string // names the question, so that it is asked once
+	Ask model.Msg
+}
+
+// The limits beyond which an entry is asked about. All are our own choice but
+// the days back and the weight (needs R35, R31).
+const (
+	LongAgoDays  = 30
+	AgainWithin  = 2 * time.Minute
+	WeightPerDay = 3.0  // kg up or down
+	MuchDrink    = 1500 // mL at once
+	MuchUrine    = 1000 // mL at once, where it is no collection
+	ColdBelow    = 34.0 // °C
+	HotAbove     = 42.0 // °C
+	weightLooks  = 30   // days back
+)
+
+// Check lists what must be asked about e before it is kept, given what the
+// person recorded before, in time order. It says nothing of what may not be
+// kept at all: see [model.Entry.Validate].
+func Check(e model.Entry, had []model.Entry, now time.Time) []Doubt {
+	zone := now.Location()
+	var out []Doubt
+	ask := func(id string, args ...any) { out = append(out, Doubt{id, model.T("daily.doubt-"+id, args...)}) }
+	if model.DaysBetween(e.When, model.OnDay(now), zone) > LongAgoDays {
+		ask("long-ago", "when", e.When)
+	}
+	if o, ok := again(e, had, zone); ok {
+		ask("again", "when", o.When)
+	}
+	if last, ok := jump(e, had, zone); ok {
+		now, _ := e.Value("weight")
+		ask("jump", "value", quantity(now), "last", quantity(last.Value), "when", last.When, "other", otherWeight(now))
+	}
+	if v, ok := e.Value("drink"); ok && in(model.Fluid, v, "mL") > MuchDrink {
+		ask("drink", "value", quantity(v))
+	}
+	_, collected := e.Value("urine-hours")
+	if v, ok := e.Value("urine"); ok && !collected && in(model.Fluid, v, "mL") > MuchUrine {
+		ask("urine", "value", quantity(v))
+	}
+	if v, ok := e.Value("temperature"); ok {
+		if c := in(model.Vital, v, "Cel"); c < ColdBelow || c > HotAbove {
+			ask("temperature", "value", quantity(v))
+		}
+	}
+	return out
+}
+
+func quantity(v model.Value) model.Quantity { return model.Quantity{Typed: v.Text(), UCUM: v.Unit} }
+
+// in converts a value of the catalogue; it knows all its units.
+func in(k model.Kind, v model.Value, ucum string) float64 {
+	it, _ := model.Find(k, v.Code)
+	n, ok := it.In(v, ucum)
+	if !ok {
+		return math.NaN() // compares as nothing
+	}
+	return n
+}
+
+// otherWeight gives a weight in the unit it was not written in.
+func otherWeight(v model.Value) model.Quantity {
+	unit := "kg"
+	if v.Unit == "kg" {
+		unit = "[lb_av]"
+	}
+	return model.Quantity{Typed: model.FormatNumber(math.Round(in(model.Vital, v, unit)*10) / 10), UCUM: unit}
+}
+
+// again finds an entry that says the same at the same time: a button pressed
+// twice, a slip of paper copied twice. A pressure taken a minute later is none.
+func again(e model.Entry, had []model.Entry, zone *time.Location) (model.Entry, bool) {
+	for _, o := range slices.Backward(had) {
+		if e.When.Time().Sub(o.When.Time()) > 3*24*time.Hour { // a day alone lies up to three from where a zone has it
+			break
+		}
+		if o.ID == e.ID || o.Kind != e.Kind || !same(o.Values, e.Values) {
+			continue
+		}
+		near := o.When.DayOnly() == e.When.DayOnly() && model.Within(o.When, e.When, AgainWithin, zone)
+		if near {
+			return o, true
+		}
+	}
+	return model.Entry{}, false
+}
+
+func same(a, b []model.Value) bool {
+	return slices.EqualFunc(a, b, func(v, w model.Value) bool {
+		return v.Code == w.Code && v.Grade == w.Grade && v.Word == w.Word && v.Number == w.Number && v.Unit == w.Unit
+	})
+}
+
+// jump finds the last weight before e where e lies further from it than a body
+// moves in that time.
+func jump(e model.Entry, had []model.Entry, zone *time.Location) (Said, bool) {
+	v, ok := e.Value("weight")
+	if !ok {
+		return Said{}, false
+	}
+	for _, o := range slices.Backward(had) {
+		w, weighed := o.Value("weight")
+		if o.ID == e.ID || o.Kind != model.Vital || !weighed || o.When.Compare(e.When) > 0 {
+			continue
+		}
+		days := model.DaysBetween(o.When, e.When, zone)
+		if days > weightLooks {
+			break
+		}
+		far := math.Abs(in(model.Vital, v, "kg")-in(model.Vital, w, "kg")) > WeightPerDay*float64(max(days, 1))
+		return Said{w, o.When}, far
+	}
+	return Said{}, false
+}

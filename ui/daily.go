@@ -1,0 +1,110 @@
+package ui
+
+import (
+	"slices"
+
+	"fyne.io/fyne/v2"
+
+	"quietwater/model"
+	"quietwater/model/daily"
+	"quietwater/model/household"
+	"quietwater/ui/kit"
+)
+
+// quickThings are what an ordinary day has to write down, the most frequent
+// first.
+func (w *Window) quickThings(p model.Person) []action {
+	open := func(task func() view) func() { return func() { w.open(task) } }
+	things := []action{
+		{"add-drink", model.T("daily.drink"), open(w.drinks(p))},
+		{"add-urine", model.T("daily.urine"), open(w.urine(p))},
+		{"add-weight", model.T("daily.weight"), open(w.weight(p))},
+		{"add-pressure", model.T("daily.pressure"), open(w.pressure(p))},
+		{"add-feel", model.T("daily.feel"), open(w.feel(p))},
+		{"add-temperature", model.T("daily.temperature"), open(w.temperature(p))},
+		{"add-switch", model.T("daily.switches"), open(w.switchesPage(p))},
+		{"enter-sheet", w.sheetButton(p), func() { w.enterSheet(p) }},
+	}
+	if w.metersKetones(p) {
+		things = append(things, action{"add-ketones", model.T("daily.ketones"), open(w.ketones(p))})
+	}
+	return things
+}
+
+// writeDown is the list of them, for where no room is left beside the findings.
+func (w *Window) writeDown(p model.Person) func() view {
+	return func() view {
+		var items []kit.ListItem
+		for _, a := range w.quickThings(p) {
+			items = append(items, kit.ListItem{ID: a.id, Title: a.label, Open: a.do})
+		}
+		return view{title: model.T("daily.title"), whose: &p, back: w.backTo(w.close), body: []fyne.CanvasObject{w.kit.List(items...)}, focusID: items[0].ID}
+	}
+}
+
+// switchesPage is the list of conditions and medicines on a page of its own.
+func (w *Window) switchesPage(p model.Person) func() view {
+	return func() view {
+		return view{title: model.T("daily.switches"), whose: &p, back: w.backTo(w.close), body: w.switchList(p)}
+	}
+}
+
+// jot is a short entry on its way into the book.
+type jot struct {
+	person  model.Person
+	entries []model.Entry
+	settled []string    // doubts that were answered with yes
+	form    func() view // the page it comes from, to look again
+	say     model.Msg   // what is said once it is kept
+	then    func()      // where to go then; nil is the page Today
+}
+
+// jotDown asks what is doubtful, one question a page, then keeps the entries.
+func (w *Window) jotDown(j *jot) {
+	for _, e := range j.entries {
+		for _, d := range daily.Check(e, w.entriesOf(j.person.ID), w.house.Now()) {
+			if !slices.Contains(j.settled, d.ID) {
+				w.stepTo(func() view { return w.jotDoubt(j, d) })
+				return
+			}
+		}
+	}
+	if !w.save(household.Changes{Entries: j.entries}) {
+		return
+	}
+	if j.then != nil {
+		j.then()
+		return
+	}
+	w.person = j.person.ID
+	w.show("today")
+	w.say(j.say, true)
+	w.bar()
+}
+
+func (w *Window) jotDoubt(j *jot, d daily.Doubt) view {
+	look := func() { w.stepTo(j.form) }
+	return view{title: model.T("daily.title"), whose: &j.person, back: w.backTo(look),
+		body: []fyne.CanvasObject{w.kit.BothSection(model.T("lab.doubt")), w.kit.Card(w.kit.BothStrong(d.Ask)),
+			w.kit.List(kit.ListItem{ID: "answer-look", Title: model.T("daily.look"), Open: look},
+				kit.ListItem{ID: "answer-yes", Title: model.T("daily.right"), Open: func() {
+					j.settled = append(j.settled, d.ID)
+					w.jotDown(j)
+				}})}, focusID: "answer-look"} // what changes nothing has the keyboard
+}
+
+// newEntry is an entry of a person, typed by hand.
+func (w *Window) newEntry(p model.Person, kind model.Kind, at model.When, vs ...model.Value) model.Entry {
+	return model.Entry{ID: w.house.NewID(), Person: p.ID, Kind: kind, When: at, Author: w.author(), Values: vs}
+}
+
+// lastLine says what stood there the last time.
+func (w *Window) lastLine(p model.Person, kind model.Kind, codes ...model.Code) []fyne.CanvasObject {
+	var out []fyne.CanvasObject
+	for _, c := range codes {
+		if s, ok := daily.Last(w.entriesOf(p.ID), kind, c, w.house.Now()); ok {
+			out = append(out, w.kit.Text(model.T("daily.last", "what", kit.Said(w.valueLine(kind, s.Value)), "when", s.When)))
+		}
+	}
+	return out
+}

@@ -1,0 +1,213 @@
+package ui
+
+import (
+	"slices"
+	"strings"
+
+	"fyne.io/fyne/v2"
+
+	"quietwater/i18n"
+	"quietwater/model"
+	"quietwater/model/daily"
+	"quietwater/model/finding"
+	"quietwater/ui/kit"
+)
+
+// measured is one number of a measurement with its box.
+type measured struct {
+	code     model.Code
+	typed    string
+	unit     string
+	optional bool
+	field    *kit.NumberField
+}
+
+// measure is a page that asks for one measurement: a number or a few with their
+// units, and when it was.
+type measure struct {
+	id     string // of its texts
+	person model.Person
+	kind   model.Kind
+	boxes  []*measured
+	at     moment
+	// more stands between the boxes and the time; nil for nothing.
+	more func() []fyne.CanvasObject
+	// above stands before the boxes; nil for nothing.
+	above func() []fyne.CanvasObject
+	// then goes on after saving; nil is the page Today.
+	then func(model.Entry)
+}
+
+func (w *Window) newMeasure(id string, p model.Person, kind model.Kind, codes ...model.Code) *measure {
+	m := &measure{id: id, person: p, kind: kind}
+	for _, c := range codes {
+		m.boxes = append(m.boxes, &measured{code: c, unit: w.lastUnit(p, kind, c)})
+	}
+	return m
+}
+
+// lastUnit is the unit the person's last number was written in. The first time
+// there is none, unless only one exists: 72 may be pounds.
+func (w *Window) lastUnit(p model.Person, kind model.Kind, c model.Code) string {
+	it, _ := model.Find(kind, c)
+	if len(it.Units) == 1 || kind == model.Fluid { // a jug is marked in mL
+		return it.DefaultUnit()
+	}
+	if s, ok := daily.Last(w.entriesOf(p.ID), kind, c, w.house.Now()); ok {
+		return s.Value.Unit
+	}
+	return ""
+}
+
+func (w *Window) weight(p model.Person) func() view {
+	return w.measurePage(w.newMeasure("weight", p, model.Vital, "weight"))
+}
+
+func (w *Window) temperature(p model.Person) func() view {
+	return w.measurePage(w.newMeasure("temperature", p, model.Vital, "temperature"))
+}
+
+func (w *Window) ketones(p model.Person) func() view {
+	return w.measurePage(w.newMeasure("ketones", p, model.Vital, "blood-ketones"))
+}
+
+// metersKetones reports somebody whose blood is tested for ketones at home:
+// those with diabetes, or a medicine for it, and whoever did it before.
+func (w *Window) metersKetones(p model.Person) bool {
+	m, ok := w.house.State().Member(p.ID)
+	if !ok {
+		return false
+	}
+	h := m.Result.History
+	on := h.On(model.Condition, "diabetes")
+	for _, c := range []model.Code{"insulin", "metformin", "sglt2-inhibitor"} {
+		on = on || h.On(model.Medicine, c)
+	}
+	return on || len(h.Of(model.Vital, "blood-ketones")) > 0
+}
+
+// urine asks for a portion, or for all of some hours.
+func (w *Window) urine(p model.Person) func() view {
+	m := w.newMeasure("urine", p, model.Fluid, "urine")
+	hours := &measured{code: "urine-hours", unit: "h", typed: "24"}
+	m.more = func() []fyne.CanvasObject {
+		all := len(m.boxes) > 1
+		return []fyne.CanvasObject{w.kit.Check("collection", model.T("daily.urine.all"), all, func(on bool) {
+			if m.boxes = m.boxes[:1]; on {
+				m.boxes = append(m.boxes, hours)
+			}
+			w.redraw()
+		})}
+	}
+	return w.measurePage(m)
+}
+
+func (w *Window) measurePage(m *measure) func() view { return func() view { return w.measureView(m) } }
+
+func (w *Window) measureView(m *measure) view {
+	k := w.kit
+	body := []fyne.CanvasObject{k.Both(model.T("daily." + m.id + ".how"))}
+	if m.above != nil {
+		body = append(body, m.above()...)
+	}
+	save := &action{"save", model.T("do.save-for", "name", m.person.Name), func() { w.saveMeasure(m) }}
+	for _, b := range m.boxes {
+		it, _ := model.Find(m.kind, b.code)
+		var units []kit.Option
+		for _, u := range it.Units {
+			units = append(units, kit.Option{ID: u.UCUM, Label: kit.Said(w.words.Unit(u.UCUM))})
+		}
+		label := model.T("guided.pads", "pads", model.T("name."+string(m.kind)+"."+string(b.code)))
+		if b.optional {
+			label = model.T("daily.may-be-left", "what", label)
+		}
+		b.field = k.NumberField(kit.Ask{ID: string(b.code), Label: label}, b.typed, units, b.unit, func(typed, unit string) { b.typed, b.unit = typed, unit })
+		body = append(body, b.field)
+	}
+	for i, b := range m.boxes {
+		b.field.OnEnter(func() {
+			if i+1 < len(m.boxes) {
+				w.win.Canvas().Focus(m.boxes[i+1].field.Focusable())
+				return
+			}
+			w.saveMeasure(m)
+		})
+	}
+	if m.more != nil {
+		body = append(body, m.more()...)
+	}
+	body = append(body, w.momentPart(&m.at)...)
+	var codes []model.Code
+	for _, b := range m.boxes {
+		codes = append(codes, b.code)
+	}
+	body = append(body, w.lastLine(m.person, m.kind, codes...)...)
+	return view{title: model.T("daily." + m.id), whose: &m.person, body: body, back: w.backTo(w.close), focus: m.boxes[0].field.Focusable(),
+		main: w.unlessReadOnly(save)}
+}
+
+// saveMeasure reads the boxes and writes the measurement down.
+func (w *Window) saveMeasure(m *measure) {
+	form := checked{w: w}
+	var vs []model.Value
+	for _, b := range m.boxes {
+		b.typed, b.unit = b.field.Text(), b.field.Unit()
+		v, why := readBox(m.kind, b)
+		form.check(b.field, why)
+		if why.IsZero() && strings.TrimSpace(b.typed) != "" {
+			vs = append(vs, v)
+		}
+	}
+	at := m.at.when(w, &form)
+	e := w.newEntry(m.person, m.kind, at, vs...)
+	if form.first == nil {
+		// What is wrong with several numbers together is told at the first.
+		if ps := e.Validate(w.house.Now()); len(ps) > 0 {
+			form.check(m.boxes[0].field, ps[0].Why)
+		}
+	}
+	if form.bad() {
+		return
+	}
+	j := &jot{person: m.person, entries: []model.Entry{e}, form: w.measurePage(m), say: model.T("done.saved")}
+	if m.then != nil {
+		j.then = func() { m.then(e) }
+	}
+	w.jotDown(j)
+}
+
+// readBox reads a number, or says what is wrong with it.
+func readBox(kind model.Kind, b *measured) (model.Value, model.Msg) {
+	it, _ := model.Find(kind, b.code)
+	what := model.T("name." + string(kind) + "." + string(b.code))
+	switch {
+	case strings.TrimSpace(b.typed) == "" && b.optional:
+		return model.Value{}, model.Msg{}
+	case strings.TrimSpace(b.typed) == "":
+		return model.Value{}, model.T("problem.number-missing")
+	case b.unit == "" && len(it.Units) > 0:
+		return model.Value{}, model.T("problem.unit-missing", "what", what)
+	}
+	plain, p := i18n.ParseNumberFor(it, b.unit, b.typed)
+	if p != nil {
+		return model.Value{}, p.Why
+	}
+	v, ps := model.ParseValue(it, plain, b.unit, "")
+	if len(ps) == 0 {
+		return v, model.Msg{}
+	}
+	if b.code == "systolic" || b.code == "diastolic" {
+		// A number beyond what is kept may be the dangerous one.
+		if u, _ := it.Unit(b.unit); v.Number > u.Max {
+			return v, model.T("daily.pressure-beyond", "high", model.Quantity{Typed: model.FormatNumber(u.Max), UCUM: u.UCUM})
+		}
+	}
+	return v, ps[0].Why
+}
+
+// raised are the open findings that rest on an entry.
+func raised(open []finding.Finding, id model.ID) []finding.Finding {
+	return slices.DeleteFunc(slices.Clone(open), func(f finding.Finding) bool {
+		return !slices.ContainsFunc(f.Evidence, func(e finding.Evidence) bool { return e.Entry == id })
+	})
+}
