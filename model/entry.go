@@ -118,18 +118,21 @@ func (e Entry) Says(c Code, word string) bool {
 // SortEntries puts entries in time order, then by content and last by
 // identity, so that nothing later depends on the order in which they were
 // read. Of a start and an end on one day, the start comes last and holds.
-func SortEntries(es []Entry) {
-	slices.SortFunc(es, func(a, b Entry) int {
-		if c := a.When.Compare(b.When); c != 0 { // nearly always: the rest is slow to compare
-			return c
-		}
-		return cmp.Or(
-			cmp.Compare(a.Kind, b.Kind),
-			slices.CompareFunc(a.Values, b.Values, func(v, w Value) int {
-				return cmp.Or(cmp.Compare(v.Code, w.Code), cmp.Compare(v.Text(), w.Text()))
-			}),
-			cmp.Compare(a.ID, b.ID))
-	})
+func SortEntries(es []Entry) { slices.SortFunc(es, compareEntries) }
+
+// EntriesSorted reports that entries stand as SortEntries would put them.
+func EntriesSorted(es []Entry) bool { return slices.IsSortedFunc(es, compareEntries) }
+
+func compareEntries(a, b Entry) int {
+	if c := a.When.Compare(b.When); c != 0 { // nearly always: the rest is slow to compare
+		return c
+	}
+	return cmp.Or(
+		cmp.Compare(a.Kind, b.Kind),
+		slices.CompareFunc(a.Values, b.Values, func(v, w Value) int {
+			return cmp.Or(cmp.Compare(v.Code, w.Code), cmp.Compare(v.Text(), w.Text()))
+		}),
+		cmp.Compare(a.ID, b.ID))
 }
 
 // Person is somebody whose kidneys are watched in this book.

@@ -96,7 +96,7 @@ func (w *Window) severity(f *feeling, c model.Code, note model.Msg) fyne.CanvasO
 		options = []kit.Option{{ID: "0", Label: model.T("do.no")}, {ID: strconv.Itoa(daily.There), Label: model.T("do.yes")}}
 	} else {
 		for n := range 4 {
-			options = append(options, kit.Option{ID: strconv.Itoa(n), Label: model.T("severity." + strconv.Itoa(n))})
+			options = append(options, kit.Option{ID: strconv.Itoa(n), Label: model.T("guided.pads", "pads", model.T("severity."+strconv.Itoa(n)))})
 		}
 	}
 	chosen := ""

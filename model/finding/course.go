@@ -55,7 +55,7 @@ func anew[T any](h *History, rs []T, when func(T) model.When) []T {
 
 // since tells when a condition or medicine that was on at a time was begun.
 func (h *History) since(k model.Kind, c model.Code, at model.When) (begun model.When, on bool) {
-	for _, e := range h.of[place{k, c}] {
+	for _, e := range h.Of(k, c) {
 		if e.When.After(at.Time()) {
 			break
 		}

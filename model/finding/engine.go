@@ -110,8 +110,7 @@ func (h *History) gotBetter(f Finding) bool {
 		if e.Kind != model.Symptom {
 			return false
 		}
-		all := h.Of(e.Kind, e.Value.Code)
-		last := all[len(all)-1]
+		last, _ := h.Last(e.Kind, e.Value.Code)
 		if last.Value.Number > 0 || last.When.Compare(e.When) <= 0 {
 			return false
 		}
@@ -208,16 +207,8 @@ func (h *History) newestUnjudged() bool {
 
 // severe reports a symptom whose newest record is 3.
 func (h *History) severe() bool {
-	last := map[model.Code]float64{}
-	for _, e := range h.Entries {
-		for _, v := range e.Values {
-			if e.Kind == model.Symptom {
-				last[v.Code] = v.Number
-			}
-		}
-	}
-	for _, s := range last {
-		if s >= 3 {
+	for _, it := range model.ItemsOf(model.Symptom) {
+		if e, ok := h.Last(model.Symptom, it.Code); ok && e.Value.Number >= 3 {
 			return true
 		}
 	}
@@ -252,24 +243,18 @@ func (r Result) Unread() []Item {
 			}
 		}
 	}
-	recorded, open := map[Item]bool{}, map[Item]bool{}
-	for _, e := range r.History.Entries {
-		switch e.Kind {
+	var out []Item
+	for _, it := range model.Items() {
+		switch it.Kind {
 		case model.Lab, model.Vital, model.Fluid, model.Symptom:
 		default:
 			continue
 		}
-		if !r.History.Recent(e.When, StripDays*day) {
+		e, ok := r.History.Last(it.Kind, it.Code)
+		if !ok || !r.History.Recent(e.When, StripDays*day) {
 			continue
 		}
-		for _, v := range e.Values {
-			recorded[Item{e.Kind, v.Code}] = true
-			open[Item{e.Kind, v.Code}] = r.History.leavesOpen(Evidence{e.ID, e.When, e.Kind, v})
-		}
-	}
-	var out []Item
-	for _, it := range model.Items() {
-		if item := (Item{it.Kind, it.Code}); recorded[item] && (open[item] || !read[item]) {
+		if item := (Item{it.Kind, it.Code}); !read[item] || r.History.leavesOpen(e) {
 			out = append(out, item)
 		}
 	}

@@ -3,6 +3,7 @@ package finding
 import (
 	"slices"
 	"sort"
+	"sync"
 	"time"
 
 	"quietwater/model"
@@ -59,9 +60,16 @@ type History struct {
 
 	// What follows is derived from the above once, since rules ask for it again
 	// and again: years of daily records must not be searched each time.
-	of     map[place][]Evidence // by place
-	recent []Test               // the end of Tests that findings look at
+	at     map[place][]spot // where the values of a code stand, in time order
+	recent []Test           // the end of Tests that findings look at
+
+	mu sync.Mutex
+	of map[place][]Evidence // of the codes whose whole course was asked for
 }
+
+// spot is where a value stands: the place of its entry and its place in it. It
+// holds no pointer, so that the index of many years costs next to nothing.
+type spot struct{ entry, value int32 }
 
 // place is where a value stands in the plain table.
 type place struct {
@@ -79,12 +87,8 @@ type Input struct {
 // NewHistory gathers one person's history and judges every strip test.
 func NewHistory(in Input, p model.Person) *History {
 	h := &History{Person: p, Now: in.Now, Zone: in.Now.Location(), answers: map[string][]AnswerRecord{}, of: map[place][]Evidence{}}
-	for _, e := range in.Book.Entries {
-		if e.Person == p.ID && !e.When.After(in.Now) {
-			h.Entries = append(h.Entries, e)
-		}
-	}
-	model.SortEntries(h.Entries)
+	h.Entries = entriesOf(in.Book.Entries, p.ID, in.Now)
+	h.index()
 	h.Facts = model.FactsAt(h.Entries, p.ID, in.Now)
 	h.Numbers = numbers.Of(h.Entries, h.Facts, in.Now)
 	var strips []model.Entry
@@ -97,10 +101,6 @@ func NewHistory(in Input, p model.Person) *History {
 				h.answers[string(v.Code)] = append(h.answers[string(v.Code)], AnswerRecord{e.When, v.Word, v.Note})
 			}
 		}
-	}
-	h.makeRoom()
-	for _, e := range h.Entries {
-		h.index(e)
 	}
 	known := packsOf(in)
 	h.Tests = make([]Test, 0, len(strips))
@@ -115,32 +115,57 @@ func NewHistory(in Input, p model.Person) *History {
 	return h
 }
 
-// makeRoom counts first: years of values, each copied again as their list
-// grows, would take most of the time.
-func (h *History) makeRoom() {
-	count := map[place]int{}
-	for _, e := range h.Entries {
-		for _, v := range e.Values {
-			count[place{e.Kind, v.Code}]++
+// entriesOf are one person's entries up to now, in time order. A book of one
+// person, in order as it is read and saved, is not copied.
+func entriesOf(all []model.Entry, p model.ID, now time.Time) []model.Entry {
+	n := 0
+	mine := func(e *model.Entry) bool { return e.Person == p && !e.When.After(now) }
+	for i := range all {
+		if mine(&all[i]) {
+			n++
 		}
 	}
-	for at, n := range count {
-		h.of[at] = make([]Evidence, 0, n)
+	if n == len(all) && model.EntriesSorted(all) {
+		return slices.Clip(all)
+	}
+	out := make([]model.Entry, 0, n)
+	for i := range all {
+		if mine(&all[i]) {
+			out = append(out, all[i])
+		}
+	}
+	model.SortEntries(out)
+	return out
+}
+
+// index notes where the values of all entries are to be found; of a code that
+// stands twice in one entry, the first.
+func (h *History) index() {
+	h.at = map[place][]spot{}
+	for i := range h.Entries {
+		e := &h.Entries[i]
+		for j := range e.Values {
+			at := place{e.Kind, e.Values[j].Code}
+			all := h.at[at]
+			if n := len(all); n > 0 && all[n-1].entry == int32(i) {
+				continue
+			}
+			h.at[at] = append(all, spot{int32(i), int32(j)})
+		}
 	}
 }
 
-// index notes where the values of an entry are to be found; of a code that
-// stands twice in it, the first.
-func (h *History) index(e model.Entry) {
-	for i, v := range e.Values {
-		at := place{e.Kind, v.Code}
-		all := h.of[at]
-		if n := len(all); n > 0 && all[n-1].Entry == e.ID &&
-			slices.ContainsFunc(e.Values[:i], func(w model.Value) bool { return w.Code == v.Code }) {
-			continue
-		}
-		h.of[at] = append(all, Evidence{e.ID, e.When, e.Kind, v})
+func (h *History) evidenceAt(s spot) Evidence {
+	e := &h.Entries[s.entry]
+	return Evidence{e.ID, e.When, e.Kind, e.Values[s.value]}
+}
+
+func (h *History) evidenceOf(spots []spot) []Evidence {
+	out := make([]Evidence, len(spots))
+	for i, s := range spots {
+		out[i] = h.evidenceAt(s)
 	}
+	return out
 }
 
 // packsOf gives each pack with its kind of strip, which is nil where not known.
@@ -198,9 +223,9 @@ func (h *History) On(k model.Kind, c model.Code) bool { return h.switched(k, c, 
 // switched is [model.Switched] for this person.
 func (h *History) switched(k model.Kind, c model.Code, at time.Time) bool {
 	on := false
-	for _, e := range h.of[place{k, c}] {
-		if !e.When.After(at) {
-			on = e.Value.Word == "start"
+	for _, s := range h.at[place{k, c}] {
+		if e := &h.Entries[s.entry]; !e.When.After(at) {
+			on = e.Values[s.value].Word == "start"
 		}
 	}
 	return on
@@ -211,7 +236,7 @@ func (h *History) switched(k model.Kind, c model.Code, at time.Time) bool {
 func (h *History) Symptom(c model.Code, severity float64, d time.Duration) (Evidence, bool) {
 	var best Evidence
 	found := false
-	for _, e := range h.Of(model.Symptom, c) {
+	for _, e := range h.about(model.Symptom, c, model.At(h.Now), d) {
 		if e.Value.Number < severity || !h.Recent(e.When, d) {
 			continue
 		}
@@ -223,16 +248,36 @@ func (h *History) Symptom(c model.Code, severity float64, d time.Duration) (Evid
 }
 
 // Of lists the person's values of one kind and code in time order.
-func (h *History) Of(k model.Kind, c model.Code) []Evidence { return slices.Clip(h.of[place{k, c}]) }
+func (h *History) Of(k model.Kind, c model.Code) []Evidence {
+	at := place{k, c}
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	all, known := h.of[at]
+	if !known {
+		all = h.evidenceOf(h.at[at])
+		h.of[at] = all
+	}
+	return slices.Clip(all)
+}
+
+// Last is the newest value of one kind and code.
+func (h *History) Last(k model.Kind, c model.Code) (Evidence, bool) {
+	all := h.at[place{k, c}]
+	if len(all) == 0 {
+		return Evidence{}, false
+	}
+	return h.evidenceAt(all[len(all)-1]), true
+}
 
 // about is the part of Of that may lie within d of at, and some days more:
 // what is known by the day alone lies up to three from where a zone has it.
 func (h *History) about(k model.Kind, c model.Code, at model.When, d time.Duration) []Evidence {
-	all := h.Of(k, c)
+	all := h.at[place{k, c}]
 	from, to := at.Time().Add(-d-3*day), at.Time().Add(d+3*day)
-	i := sort.Search(len(all), func(i int) bool { return !all[i].When.Time().Before(from) })
-	j := sort.Search(len(all), func(j int) bool { return all[j].When.Time().After(to) })
-	return slices.Clip(all[i:max(i, j)])
+	when := func(i int) time.Time { return h.Entries[all[i].entry].When.Time() }
+	i := sort.Search(len(all), func(i int) bool { return !when(i).Before(from) })
+	j := sort.Search(len(all), func(j int) bool { return when(j).After(to) })
+	return h.evidenceOf(all[i:max(i, j)])
 }
 
 // DoctorKnows reports whether any of the rules was answered so up to w.

@@ -156,7 +156,7 @@ func (h *History) perTest(c model.Code, ask func(t Test, p strip.Pad, newest boo
 // the last 90 days.
 func (h *History) perRecord(c model.Code, ask func(e Evidence) (Finding, bool)) []Finding {
 	var fs []Finding
-	for _, e := range slices.Backward(h.Of(model.Symptom, c)) {
+	for _, e := range slices.Backward(h.about(model.Symptom, c, model.At(h.Now), StripDays*day)) {
 		if e.Value.Number < 1 || !h.Recent(e.When, StripDays*day) {
 			continue
 		}

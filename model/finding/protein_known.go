@@ -48,12 +48,15 @@ func evalProteinKnown(r *Rule, h *History) []Finding {
 func (h *History) higherPair(tests []proteinTest) (i, j int, ok bool) {
 	for j := len(tests) - 1; j > 0; j-- {
 		for i := j - 1; i > 0; i-- {
-			usual, _ := h.usual(tests, i, j)
 			days := model.DaysBetween(tests[i].When(), tests[j].When(), h.Zone)
+			if days > 16 { // a day alone may lie a day or two from where a zone has it
+				break
+			}
 			together := model.Within(tests[i].When(), tests[j].When(), 14*day, h.Zone)
 			if days < 1 || !together || !h.proteinKnown(tests[i].When()) {
 				continue
 			}
+			usual, _ := h.usual(tests, i, j)
 			if tests[i].above(usual) && tests[j].above(usual) && !h.backAt(usual, tests[j+1:]) {
 				return i, j, true
 			}

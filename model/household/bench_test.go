@@ -11,9 +11,10 @@ import (
 
 var benchNow = time.Date(2027, 3, 1, 9, 0, 0, 0, time.FixedZone("", 3600))
 
-// diary is a book of years in which somebody writes down every day a strip
-// test, weight and pressure, a symptom and two drinks, and goes to the
-// laboratory four times a year; 18 000 entries in ten years.
+// diary is a book of years in which somebody writes 30 entries a day down: a
+// strip test, weight and pressure, another pressure, symptoms, ten drinks, ten
+// portions of urine, and goes to the laboratory four times a year; 110 000
+// entries in ten years.
 func diary(years int) Records {
 	var b model.Book
 	n := 0
@@ -42,10 +43,17 @@ func diary(years int) Records {
 			model.Value{Code: model.Leukocytes, Grade: model.Neg}, model.Value{Code: model.SpecificGravity, Number: 1.015, Unit: "{SG}"}).Pack = pack
 		add(model.Vital, d.Add(-time.Hour), model.Value{Code: "weight", Number: 70 + float64(i%7)/10, Unit: "kg"},
 			model.Value{Code: "systolic", Number: float64(125 + i%10), Unit: "mm[Hg]"}, model.Value{Code: "diastolic", Number: 78, Unit: "mm[Hg]"})
-		add(model.Symptom, d, model.Value{Code: symptoms[i%len(symptoms)], Number: float64(i % 3)})
-		add(model.Fluid, d.Add(-2*time.Hour), model.Value{Code: "drink", Number: 200, Unit: "mL"})
-		add(model.Fluid, d.Add(-4*time.Hour), model.Value{Code: "drink", Number: 300, Unit: "mL"})
+		add(model.Vital, d.Add(-59*time.Minute), model.Value{Code: "systolic", Number: float64(123 + i%10), Unit: "mm[Hg]"},
+			model.Value{Code: "diastolic", Number: 77, Unit: "mm[Hg]"}, model.Value{Code: "pulse", Number: 66, Unit: "/min"})
+		for j := range 7 {
+			add(model.Symptom, d, model.Value{Code: symptoms[(i+j)%len(symptoms)], Number: float64((i + j) % 3)})
+		}
+		for j := range 10 {
+			add(model.Fluid, d.Add(-time.Duration(j)*83*time.Minute), model.Value{Code: "drink", Number: 150, Unit: "mL"})
+			add(model.Fluid, d.Add(-time.Duration(j)*97*time.Minute), model.Value{Code: "urine", Number: 140, Unit: "mL"})
+		}
 	}
+	model.SortEntries(b.Entries) // as a book is read
 	return Records{Book: b}
 }
 

@@ -51,7 +51,7 @@ func (c Changes) Validate(now time.Time) []model.Problem {
 // Apply returns the records after the changes; r itself stays as it was.
 func (r Records) Apply(c Changes) Records {
 	r.Book.Persons = upsert(r.Book.Persons, c.Persons, func(p model.Person) model.ID { return p.ID })
-	r.Book.Entries = upsert(r.Book.Entries, c.Entries, func(e model.Entry) model.ID { return e.ID })
+	r.Book.Entries = entriesAfter(r.Book.Entries, c)
 	r.Book.Packs = upsert(r.Book.Packs, c.Packs, func(p model.Pack) model.ID { return p.ID })
 	r.OwnKinds = upsert(r.OwnKinds, c.Kinds, func(k strip.Kind) string { return k.ID })
 	r.Settings = maps.Clone(r.Settings)
@@ -63,14 +63,40 @@ func (r Records) Apply(c Changes) Records {
 			delete(r.Settings, k)
 		}
 	}
-	r.Book.Entries = slices.DeleteFunc(r.Book.Entries, func(e model.Entry) bool {
-		return slices.Contains(c.RemoveEntries, e.ID) || slices.Contains(c.RemovePersons, e.Person)
-	})
 	r.Book.Packs = slices.DeleteFunc(r.Book.Packs, func(p model.Pack) bool {
 		return slices.Contains(c.RemovePacks, p.ID) || p.Person != "" && slices.Contains(c.RemovePersons, p.Person)
 	})
 	r.Book.Persons = slices.DeleteFunc(r.Book.Persons, func(p model.Person) bool { return slices.Contains(c.RemovePersons, p.ID) })
 	return r
+}
+
+// entriesAfter returns the entries after the changes, in time order: whoever
+// derives from them need not sort the entries of many years again.
+func entriesAfter(old []model.Entry, c Changes) []model.Entry {
+	if len(c.Entries)+len(c.RemoveEntries)+len(c.RemovePersons) == 0 {
+		return old
+	}
+	gone := map[model.ID]bool{}
+	for _, id := range c.RemoveEntries {
+		gone[id] = true
+	}
+	out := make([]model.Entry, 0, len(old)+len(c.Entries))
+	last := map[model.ID]int{} // of an entry named twice the later one holds
+	for i, e := range c.Entries {
+		last[e.ID] = i
+	}
+	for _, e := range old {
+		if _, changed := last[e.ID]; !changed && !gone[e.ID] && !slices.Contains(c.RemovePersons, e.Person) {
+			out = append(out, e)
+		}
+	}
+	for i, e := range c.Entries {
+		if last[e.ID] == i && !gone[e.ID] && !slices.Contains(c.RemovePersons, e.Person) {
+			out = append(out, e)
+		}
+	}
+	model.SortEntries(out)
+	return out
 }
 
 // upsert returns a new slice with changed items replaced in place and new ones

@@ -73,7 +73,7 @@ func Derive(r Records, now time.Time) State {
 	})
 	used := map[model.ID][]model.Entry{}
 	for _, e := range r.Book.Entries {
-		if e.Pack != "" {
+		if e.Kind == model.Strip && e.Pack != "" {
 			used[e.Pack] = append(used[e.Pack], e)
 		}
 	}
