@@ -125,8 +125,8 @@ see "See a doctor within 7 days"
 see "Protein found again"
 shot today-again
 tap answer-doctor-knows-protein-again
-wait_for answer-note
-tap answer-note
+wait_for answer-what
+tap answer-what
 type_text "Kidney nurse, Tuesday"
 tap save
 wait_for start-test

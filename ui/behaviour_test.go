@@ -637,7 +637,7 @@ func TestAnswerFinding(t *testing.T) {
 		t.Error("an emergency can be put away as done")
 	}
 	d.key("answer-called-red-flag-symptom")
-	d.fill("answer-note", "Dr. Nobody, come at once")
+	d.fill("answer-what", "Dr. Nobody, come at once")
 	d.shows("do.save-for", "name", "Anna")
 	d.key("save")
 	es := d.book.records().Book.Entries

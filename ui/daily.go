@@ -23,6 +23,7 @@ func (w *Window) quickThings(p model.Person) []action {
 		{"add-feel", model.T("daily.feel"), open(w.feel(p))},
 		{"add-temperature", model.T("daily.temperature"), open(w.temperature(p))},
 		{"add-switch", model.T("daily.switches"), open(w.switchesPage(p))},
+		{"add-note", model.T("daily.note"), open(w.note(p))},
 		{"enter-sheet", w.sheetButton(p), func() { w.enterSheet(p) }},
 	}
 	if w.metersKetones(p) {

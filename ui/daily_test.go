@@ -1,17 +1,356 @@
 package ui
 
 import (
+	"slices"
+	"strings"
 	"testing"
+	"time"
 
 	"fyne.io/fyne/v2"
+
+	"quietwater/model"
+	"quietwater/model/finding"
+	"quietwater/model/household"
 )
 
-func TestWeightByKeyboard(t *testing.T) {
-	d := open(t, newBook(demoBook()))
-	d.key("write-down")
-	d.tap("add-weight")
-	if got := d.focused(); got != "weight" {
-		t.Fatalf("the keyboard is at %q", got)
+// rosas is a book of one person of whom nothing but the name is known, with
+// rows of the plain table.
+func rosas(t *testing.T, rows ...string) *book {
+	t.Helper()
+	reader := model.Reader{Zone: morning.Location(), Now: morning, NewID: ids()}
+	var table []model.Row
+	for i, line := range append([]string{",profile,language,en"}, rows...) {
+		cells := append(strings.SplitN(line, ",", 6), "", "", "", "")
+		table = append(table, model.Row{Number: i + 1, Person: "Rosa", When: cells[0], Kind: cells[1], What: cells[2], Value: cells[3], Unit: cells[4], Note: cells[5]})
 	}
+	got, refused := reader.Read(table)
+	if len(refused) > 0 {
+		t.Fatal(refused)
+	}
+	return newBook(household.Records{Book: got, Settings: map[string]string{household.SetWelcomed: "yes"}})
+}
+
+func ids() func() model.ID {
+	n := 0
+	return func() model.ID {
+		n++
+		return model.ID(strings.Repeat("0", 30) + string(rune('a'+n/26)) + string(rune('a'+n%26)))
+	}
+}
+
+// last is the newest entry of a kind.
+func (b *book) last(t *testing.T, k model.Kind) model.Entry {
+	t.Helper()
+	for _, e := range slices.Backward(b.records().Book.Entries) {
+		if e.Kind == k {
+			return e
+		}
+	}
+	t.Fatalf("no %s was kept", k)
+	return model.Entry{}
+}
+
+func (b *book) count(k model.Kind) (n int) {
+	for _, e := range b.records().Book.Entries {
+		if e.Kind == k {
+			n++
+		}
+	}
+	return n
+}
+
+func (b *book) today(t *testing.T, rule string) finding.Finding {
+	t.Helper()
+	for _, m := range b.state.Members {
+		for _, f := range m.Result.Open {
+			if f.Rule == rule {
+				return f
+			}
+		}
+	}
+	t.Fatalf("%s is not open", rule)
+	return finding.Finding{}
+}
+
+// A drink is two taps from Today, wherever the findings leave the page.
+func TestADrinkIsTwoTaps(t *testing.T) {
+	d := open(t, rosas(t))
+	d.tap("add-drink", "cup-mug")
+	e := d.book.last(t, model.Fluid)
+	if v, _ := e.Value("drink"); v.Number != 250 || v.Unit != "mL" || v.Note != "Mug" {
+		t.Errorf("kept %+v", v)
+	}
+	if e.When.Compare(model.At(morning)) != 0 || d.w.at != "today" || d.w.task != nil {
+		t.Errorf("kept at %v; the page is %s", e.When, d.w.at)
+	}
+	d.shows("daily.water.today", "drunk", millilitres(250))
+	d.tap("undo")
+	if d.book.count(model.Fluid) != 0 {
+		t.Error("the drink is still there")
+	}
+}
+
+func TestADrinkByKeyboard(t *testing.T) {
+	d := open(t, rosas(t))
+	d.key("write-down")
+	d.press(fyne.KeySpace) // Drink is the first line and has the keyboard
+	d.press(fyne.KeySpace) // and so has the first cup
+	if v, _ := d.book.last(t, model.Fluid).Value("drink"); v.Number != 200 {
+		t.Errorf("kept %+v", v)
+	}
+}
+
+func TestTheSameDrinkTwiceIsAsked(t *testing.T) {
+	d := open(t, rosas(t))
+	d.tap("add-drink", "cup-mug")
+	d.book.pass(time.Minute)
+	d.tap("add-drink", "cup-mug")
+	if d.book.count(model.Fluid) != 1 {
+		t.Fatal("it was kept unasked")
+	}
+	d.tap("answer-look")
+	d.tap("cup-mug", "answer-yes")
+	if d.book.count(model.Fluid) != 2 {
+		t.Error("the second one was not kept")
+	}
+}
+
+func TestAnotherAmount(t *testing.T) {
+	d := open(t, rosas(t))
+	d.tap("add-drink")
+	d.tap("add-other")
+	d.shows("problem.number-missing")
+	d.fill("drink", "1,2")
 	d.press(fyne.KeyReturn)
+	if v, _ := d.book.last(t, model.Fluid).Value("drink"); v.Number != 1.2 {
+		t.Errorf("kept %+v", v)
+	}
+}
+
+func TestADrinkAtAnotherTime(t *testing.T) {
+	d := open(t, rosas(t))
+	d.tap("add-drink", "other-time")
+	if d.focused() != "time-hour" {
+		t.Errorf("the keyboard is at %q", d.focused())
+	}
+	d.fill("time-hour", "23")
+	d.tap("cup-glass")
+	d.shows("problem.in-the-future")
+	d.tap("date-yesterday", "cup-glass")
+	if got := d.book.last(t, model.Fluid).When.String(); got != "2025-08-05T23:00:00+02:00" {
+		t.Errorf("kept at %s", got)
+	}
+}
+
+func TestTheLimitIsTheDoctors(t *testing.T) {
+	d := open(t, rosas(t))
+	d.tap("add-drink")
+	d.shows("daily.limit.none")
+	d.tap("fluid-limit")
+	d.fill("fluid-limit", "150")
+	d.tap("save")
+	if d.book.count(model.Profile) != 1 {
+		t.Fatal("a limit of 150 mL was kept")
+	}
+	d.fill("fluid-limit", "400")
+	d.press(fyne.KeyReturn)
+	d.tap("cup-glass")
+	d.shows("daily.water.limit", "drunk", millilitres(200), "limit", millilitres(400))
+	d.book.pass(time.Hour)
+	d.tap("add-drink", "cup-mug")
+	d.shows("daily.water.over", "drunk", millilitres(450), "limit", millilitres(400), "over", millilitres(50))
+	d.tap("add-drink", "fluid-limit", "no-limit")
+	d.shows("daily.limit.none")
+}
+
+func TestCupsOfOurOwn(t *testing.T) {
+	d := open(t, rosas(t))
+	d.tap("add-drink", "change-cups", "change-glass")
+	d.fill("cup-holds", "2000")
+	d.tap("save")
+	d.fill("cup-holds", "180")
+	d.tap("save", "new-cup")
+	d.tap("save")
+	d.shows("problem.name-missing")
+	d.fill("cup-name", "Blue mug")
+	d.fill("cup-holds", "320")
+	d.press(fyne.KeyReturn)
+	cups := d.book.records().Cups()
+	if cups[0].ML != 180 || cups[0].Word != "glass" || cups[len(cups)-1].Name != "Blue mug" || cups[len(cups)-1].ML != 320 {
+		t.Fatalf("the cups are %+v", cups)
+	}
+	d.tap("back")
+	d.shows("daily.cup", "cup", model.T("cup.glass"), "amount", millilitres(180))
+	d.tap("cup-" + cups[len(cups)-1].ID)
+	if v, _ := d.book.last(t, model.Fluid).Value("drink"); v.Number != 320 || v.Note != "Blue mug" {
+		t.Errorf("kept %+v", v)
+	}
+	d.tap("add-drink", "change-cups", "change-glass", "delete-cup")
+	if len(d.book.records().Cups()) != len(cups)-1 {
+		t.Error("the glass is still there")
+	}
+}
+
+// A weight is one tap, the digits and Return; the unit is chosen once.
+func TestAWeight(t *testing.T) {
+	d := open(t, rosas(t))
+	d.tap("add-weight")
+	if d.focused() != "weight" {
+		t.Fatalf("the keyboard is at %q", d.focused())
+	}
+	d.fill("weight", "72,5")
+	d.press(fyne.KeyReturn)
+	if d.book.count(model.Vital) != 0 {
+		t.Fatal("it was kept without a unit")
+	}
+	d.tap("weight-unit-kg", "save")
+	d.book.pass(24 * time.Hour)
+	d.tap("add-weight")
+	d.fill("weight", "78")
+	d.press(fyne.KeyReturn)
+	d.shows("daily.doubt-jump", "value", model.Quantity{Typed: "78", UCUM: "kg"}, "last", model.Quantity{Typed: "72.5", UCUM: "kg"},
+		"when", model.At(morning), "other", model.Quantity{Typed: "172", UCUM: "[lb_av]"})
+	d.tap("answer-look")
+	if !strings.Contains(d.text(), "78") {
+		t.Error("what was typed is lost")
+	}
+	d.fill("weight", "73")
+	d.press(fyne.KeyReturn)
+	if v, _ := d.book.last(t, model.Vital).Value("weight"); v.Number != 73 || v.Unit != "kg" {
+		t.Errorf("kept %+v", v)
+	}
+}
+
+// A pair of readings is taken a minute apart; one that is wrong is told.
+func TestAPairOfPressures(t *testing.T) {
+	d := open(t, rosas(t))
+	d.tap("add-pressure")
+	d.fill("systolic", "88")
+	d.press(fyne.KeyReturn)
+	d.fill("diastolic", "142")
+	d.tap("save")
+	d.shows("problem.pressure-order")
+	d.fill("systolic", "270")
+	d.tap("save")
+	d.shows("daily.pressure-beyond", "high", model.Quantity{Typed: "260", UCUM: "mm[Hg]"})
+	d.fill("systolic", "142")
+	d.fill("diastolic", "88")
+	d.tap("save")
+	d.shows("daily.pressure.between")
+	d.wait(59 * time.Second)
+	if slices.ContainsFunc(d.sound.heard, func(s string) bool { return strings.HasPrefix(s, "now") }) {
+		t.Error("the minute was over too soon")
+	}
+	d.wait(2 * time.Second)
+	if !slices.ContainsFunc(d.sound.heard, func(s string) bool { return strings.HasPrefix(s, "now") }) {
+		t.Error("nothing was heard after a minute")
+	}
+	d.tap("second")
+	d.fill("systolic", "138")
+	d.fill("diastolic", "86")
+	d.fill("pulse", "66")
+	d.tap("save")
+	if e := d.book.last(t, model.Vital); d.book.count(model.Vital) != 2 || len(e.Values) != 3 {
+		t.Errorf("kept %d readings, the last %+v", d.book.count(model.Vital), e)
+	}
+}
+
+// What was there yesterday is asked for first, and nothing is answered for
+// anybody.
+func TestHowIFeel(t *testing.T) {
+	d := open(t, rosas(t, "2025-08-05 20:00,symptom,ankle-swelling,1", "2025-08-05 20:00,symptom,itching,2"))
+	d.tap("add-feel", "save")
+	d.shows("daily.feel.nothing")
+	d.tap("ankle-swelling-2", "same", "area-stomach", "vomiting-1", "area-done", "area-emergency")
+	d.tap("fit-2", "area-done", "save")
+	got := map[model.Code]string{}
+	for _, e := range d.book.records().Book.Entries {
+		if e.Kind == model.Symptom && e.When.Compare(model.At(morning)) == 0 {
+			got[e.Values[0].Code] = e.Values[0].Text()
+		}
+	}
+	want := map[model.Code]string{"ankle-swelling": "2", "itching": "2", "vomiting": "1", "fit": "2"}
+	if len(got) != len(want) {
+		t.Errorf("kept %v", got)
+	}
+	for c, v := range want {
+		if got[c] != v {
+			t.Errorf("%s is %q, want %s", c, got[c], v)
+		}
+	}
+	if f := d.book.today(t, "red-flag-symptom"); f.Urgency != finding.Emergency {
+		t.Error("a fit is no emergency")
+	}
+	d.tap("undo") // all of it at once
+	if n := d.book.count(model.Symptom); n != 2 {
+		t.Errorf("%d symptoms are left", n)
+	}
+}
+
+func TestAllOfItIsGone(t *testing.T) {
+	d := open(t, rosas(t, "2025-08-05 20:00,symptom,vomiting,2"))
+	d.tap("add-feel", "all-gone", "save")
+	if v, _ := d.book.last(t, model.Symptom).Value("vomiting"); v.Text() != "0" {
+		t.Errorf("kept %+v", v)
+	}
+}
+
+func TestUrineAndItsCollection(t *testing.T) {
+	d := open(t, rosas(t))
+	d.tap("add-urine")
+	d.fill("urine", "1800")
+	d.tap("save")
+	d.shows("daily.doubt-urine", "value", millilitres(1800))
+	d.tap("answer-look", "collection", "save")
+	e := d.book.last(t, model.Fluid)
+	hours, _ := e.Value("urine-hours")
+	if v, _ := e.Value("urine"); v.Number != 1800 || hours.Number != 24 {
+		t.Errorf("kept %+v", e.Values)
+	}
+}
+
+// Ketones in blood are asked of those who have a meter.
+func TestKetonesAreAskedOfSome(t *testing.T) {
+	d := open(t, rosas(t))
+	if d.has("add-ketones") {
+		t.Error("asked of somebody without diabetes")
+	}
+	d = open(t, rosas(t, "2025-01-01,condition,diabetes,start"))
+	d.tap("add-ketones")
+	d.fill("blood-ketones", "3,1")
+	d.press(fyne.KeyReturn)
+	if f := d.book.today(t, "blood-ketones"); f.Urgency != finding.Emergency {
+		t.Errorf("3.1 is %v", f.Urgency)
+	}
+}
+
+// What was said of a finding keeps who, when and what; a time before it was
+// found is no answer to it.
+func TestAnAnswerKeepsWhoWhenAndWhat(t *testing.T) {
+	d := open(t, rosas(t, "2025-08-06 08:00,symptom,chest-pain,1"))
+	d.tap("answer-called-red-flag-symptom")
+	d.fill("answer-who", "The doctor on duty")
+	d.fill("answer-what", "Come at once")
+	d.tap("other-time")
+	d.fill("time-hour", "7")
+	d.tap("save")
+	d.shows("finding.answer-before")
+	d.fill("time-hour", "8")
+	d.fill("time-minute", "30")
+	d.tap("save")
+	e := d.book.last(t, model.Answer)
+	if e.Values[0].Note != "The doctor on duty: Come at once" || e.When.String() != "2025-08-06T08:30:00+02:00" {
+		t.Errorf("kept %+v at %v", e.Values, e.When)
+	}
+	d.tap("add-note")
+	if !strings.Contains(d.text(), "The doctor on duty: Come at once") {
+		t.Error("the log of calls does not show it")
+	}
+	d.tap("save")
+	d.shows("daily.note.empty")
+	d.fill("note", "Visit on Monday")
+	d.tap("save")
+	if v := d.book.last(t, model.Note).Values[0]; v.Word != "Visit on Monday" {
+		t.Errorf("kept %+v", v)
+	}
 }

@@ -56,7 +56,15 @@ func (w *Window) drinkView(p model.Person, at *moment, other *measured) view {
 	other.field.OnEnter(add)
 	body = append(body, other.field, k.Row(k.Button("add-other", model.T("daily.drink.add"), add)))
 	body = append(body, w.momentPart(at)...)
-	body = append(body, k.Row(k.Button("change-cups", model.T("daily.cups.change"), func() { w.open(w.cupsPage()) })))
+	limit := 0.0
+	if m, ok := w.house.State().Member(p.ID); ok {
+		limit = m.Facts.FluidLimit
+	}
+	if limit == 0 {
+		body = append(body, k.BothSmall(model.T("daily.limit.none")))
+	}
+	body = append(body, k.Row(k.Button("change-cups", model.T("daily.cups.change"), func() { w.open(w.cupsPage()) }),
+		k.Button("fluid-limit", model.T("daily.limit.change"), func() { w.open(w.limitPage(p, "limit", "fluid-limit", "mL/d", limit)) })))
 	first := "drink"
 	if len(cups) > 0 {
 		first = "cup-" + w.house.State().Records.Cups()[0].ID

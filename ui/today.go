@@ -351,23 +351,42 @@ func packTrouble(p household.PackState) model.Msg {
 	return model.T("supplies.left", "n", p.Left)
 }
 
-// answer asks what came of a finding and writes it down.
+// answer asks what came of a finding, with whom somebody spoke, when, and what
+// they said, and writes it down.
 func (w *Window) answer(f finding.Finding, word string) func() view {
-	note := ""
+	who, what, at := "", "", &moment{}
 	return func() view {
-		field := w.kit.Field(kit.Ask{ID: "answer-note", Label: model.T("finding.answer-who"), Lines: 3}, note, func(s string) { note = s })
+		k := w.kit
+		person := k.Field(kit.Ask{ID: "answer-who", Label: model.T("finding.answer-who")}, who, func(s string) { who = s })
+		said := k.Field(kit.Ask{ID: "answer-what", Label: model.T("finding.answer-what"), Lines: 3}, what, func(s string) { what = s })
+		body := append([]fyne.CanvasObject{w.finding(f, false), k.BothSection(model.T("word." + word)), person, said}, w.momentPart(at)...)
 		return view{
-			title: model.T("finding.answer-title"), whose: w.personOf(f.Person), back: w.backTo(w.close), focus: field.Focusable(),
-			body: []fyne.CanvasObject{w.finding(f, false), field},
+			title: model.T("finding.answer-title"), whose: w.personOf(f.Person), back: w.backTo(w.close), focus: person.Focusable(), body: body,
 			main: &action{"save", model.T("do.save-for", "name", w.nameOf(f.Person)), func() {
-				e := model.Entry{ID: w.house.NewID(), Person: f.Person, Kind: model.Answer, When: model.At(w.house.Now()),
-					Author: w.author(), Values: []model.Value{{Code: model.Code(f.Rule), Word: word, Note: strings.TrimSpace(note)}}}
+				form := checked{w: w}
+				when := at.when(w, &form)
+				if form.first == nil && at.other && when.Compare(f.Since) < 0 {
+					form.check(at.date, model.T("finding.answer-before"))
+				}
+				if form.bad() {
+					return
+				}
+				e := w.newEntry(model.Person{ID: f.Person}, model.Answer, when, model.Value{Code: model.Code(f.Rule), Word: word, Note: spoken(who, what)})
 				if w.save(household.Changes{Entries: []model.Entry{e}}) {
 					w.close()
 				}
 			}},
 		}
 	}
+}
+
+// spoken puts who was spoken to before what they said.
+func spoken(who, what string) string {
+	who, what = strings.TrimSpace(who), strings.TrimSpace(what)
+	if who == "" || what == "" {
+		return who + what
+	}
+	return who + ": " + what
 }
 
 func (w *Window) personOf(id model.ID) *model.Person {

@@ -9,6 +9,7 @@ var rules = []*Rule{
 	redFlagSymptom,
 	fastBreathing,
 	ketones,
+	bloodKetones,
 	potassium,
 	kidneyInjury,
 	calcium,
