@@ -160,6 +160,8 @@ var profileItems = []Item{
 	{Kind: Profile, Code: "second-language", Takes: Language},
 	// What the person's own doctor set; the program sets none.
 	{Kind: Profile, Code: "fluid-limit", Units: unit("mL/d", 200, 5000), NoneIs0: true},
+	// The weight above which the person's own dialysis unit wants a call.
+	{Kind: Profile, Code: "weight-limit", Units: []Unit{{"kg", 1, 0, 1, 350}, {"[lb_av]", 0.45359237, 0, 2, 770}}, NoneIs0: true},
 	{Kind: Profile, Code: "risk-region", Takes: Words, Words: []string{"north-america", "other"}},
 	// How often the person's own doctor wants blood and urine tested; 0 is no say.
 	{Kind: Profile, Code: "lab-interval", Units: unit("mo", 0, 36)},

@@ -5,14 +5,15 @@ import "time"
 // Facts is what the profile rows say of a person at one time; the newest row
 // of each wins, undated rows count as oldest.
 type Facts struct {
-	Birth      When
-	Sex        string  // "male", "female", or "" when not given
-	HeightCM   float64 // 0 when not given
-	FluidLimit float64 // mL a day, set by a doctor; 0 when none
-	Region     string  // of the failure-risk constants, "" when not given
-	LabMonths  float64 // between laboratory tests, set by a doctor; 0 when not
-	Language   string  // BCP 47
-	Second     string  // second language, BCP 47
+	Birth       When
+	Sex         string  // "male", "female", or "" when not given
+	HeightCM    float64 // 0 when not given
+	FluidLimit  float64 // mL a day, set by a doctor; 0 when none
+	WeightLimit float64 // kg, set by a dialysis unit; 0 when none
+	Region      string  // of the failure-risk constants, "" when not given
+	LabMonths   float64 // between laboratory tests, set by a doctor; 0 when not
+	Language    string  // BCP 47
+	Second      string  // second language, BCP 47
 }
 
 // FactsAt reads the profile rows of one person among entries, in time order,
@@ -41,6 +42,8 @@ func (f *Facts) take(v Value) {
 		f.HeightCM, _ = it.In(v, "cm")
 	case "fluid-limit":
 		f.FluidLimit, _ = it.In(v, "mL/d")
+	case "weight-limit":
+		f.WeightLimit, _ = it.In(v, "kg")
 	case "risk-region":
 		f.Region = v.Word
 	case "lab-interval":

@@ -69,6 +69,7 @@ var sources = []Source{
 	{ID: "umpierrez2024", Citation: "Umpierrez GE et al. 2024. Hyperglycaemic crises in adults: consensus report. Diabetologia", DOI: "10.1007/s00125-024-06183-8", Checked: seenQuoted},
 	{ID: "auasufu2025", Citation: "AUA/SUFU guideline on microhaematuria, 2020, amended 2025", URL: "https://www.auanet.org/guidelines-and-quality/guidelines/microhematuria", Checked: seenQuoted},
 	{ID: "kelly2009", Citation: "Kelly JD, Fawcett DP, Goldberg LC. 2009. Assessment and management of non-visible haematuria in primary care. BMJ 338:a3021", DOI: "10.1136/bmj.a3021", Checked: seenText},
+	{ID: "esc-weight", Citation: "European Society of Cardiology. Guide for people with heart failure: weight gain", URL: "https://www.heartfailurematters.org/en_GB/Understanding-heart-failure/Weight-gain", Checked: "2026-11-27, text read"},
 	{ID: "watson2022", Citation: "Watson KE et al. 2022. Sick day guidance in diabetes, kidney and cardiovascular disease. Am J Kidney Dis", DOI: "10.1053/j.ajkd.2022.10.012", Checked: seenAbstract},
 	{ID: "nidirect-jaundice", Citation: "NI Direct. Jaundice", URL: "https://www.nidirect.gov.uk/conditions/jaundice", Checked: seenText},
 	{ID: "iso15223", Citation: "ISO 15223-1. Medical devices: symbols to be used with information supplied by the manufacturer", URL: "https://www.iso.org/standard/77326.html", Checked: seenQuoted},

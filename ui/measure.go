@@ -59,8 +59,20 @@ func (w *Window) lastUnit(p model.Person, kind model.Kind, c model.Code) string 
 	return ""
 }
 
+// weight asks for one; on dialysis the unit's own limit stands beside it.
 func (w *Window) weight(p model.Person) func() view {
-	return w.measurePage(w.newMeasure("weight", p, model.Vital, "weight"))
+	m := w.newMeasure("weight", p, model.Vital, "weight")
+	m.more = func() []fyne.CanvasObject {
+		member, ok := w.house.State().Member(p.ID)
+		if !ok || !member.Result.History.On(model.Condition, "dialysis") {
+			return nil
+		}
+		limit := member.Facts.WeightLimit
+		return []fyne.CanvasObject{w.kit.Row(w.kit.Button("weight-limit", model.T("daily.weight-limit.change"), func() {
+			w.open(w.limitPage(p, "weight-limit", "weight-limit", "kg", limit))
+		}))}
+	}
+	return w.measurePage(m)
 }
 
 func (w *Window) temperature(p model.Person) func() view {

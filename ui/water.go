@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"slices"
 	"strconv"
 	"strings"
 
@@ -10,6 +9,7 @@ import (
 	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/household"
+	"quietwater/model/water"
 	"quietwater/ui/kit"
 )
 
@@ -24,19 +24,10 @@ func (w *Window) waterToday(p model.Person) []fyne.CanvasObject {
 	if !ok {
 		return nil
 	}
-	k, h := w.kit, m.Result.History
-	sum := func(code model.Code) (ml float64) {
-		it, _ := model.Find(model.Fluid, code)
-		for _, e := range slices.Backward(h.Of(model.Fluid, code)) {
-			if model.DaysBetween(e.When, model.OnDay(w.house.Now()), h.Zone) != 0 {
-				break
-			}
-			v, _ := it.In(e.Value, "mL")
-			ml += v
-		}
-		return ml
-	}
-	drunk, passed := sum("drink"), sum("urine")
+	k, now := w.kit, w.house.Now()
+	days := water.Days(m.Result.History.Entries, now.AddDate(0, 0, -1), now)
+	yesterday, today := days[0], days[1]
+	drunk := today.Drunk
 	limit := m.Facts.FluidLimit
 	say := model.T("daily.water.today", "drunk", millilitres(drunk))
 	switch {
@@ -48,8 +39,11 @@ func (w *Window) waterToday(p model.Person) []fyne.CanvasObject {
 		say = model.T("daily.water.none")
 	}
 	words := k.Tight(k.BothStrong(say))
-	if passed > 0 {
-		words.Add(k.Both(model.T("daily.water.passed", "passed", millilitres(passed))))
+	if today.Passed > 0 {
+		words.Add(k.Both(model.T("daily.water.passed", "passed", millilitres(today.Passed))))
+	}
+	if _, known := yesterday.Balance(); known {
+		words.Add(k.Both(model.T("daily.water.balance", "drunk", millilitres(yesterday.Drunk), "passed", millilitres(yesterday.Passed))))
 	}
 	if limit == 0 {
 		return []fyne.CanvasObject{k.Band(words)}

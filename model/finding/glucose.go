@@ -44,11 +44,14 @@ func evalGlucose(r *Rule, h *History) []Finding {
 		args := []any{"grade", p.Grade}
 		thirst, dry := h.near(at, SymptomSpan, 2, "thirst")
 		k, hasKetones := t.Verdict.Pad(model.Ketones)
-		lost := h.lostWeight(at)
+		var lost []Evidence
+		if dry {
+			lost = h.lostWeight(at)
+		}
 		switch {
 		case dry && hasKetones && k.Positive(model.Plus1):
 			return h.New(r, Today, "thirst", append(t.Evidence(model.Glucose, model.Ketones), thirst), args...), true
-		case dry && len(lost) > 0:
+		case len(lost) > 0:
 			return h.New(r, Today, "thirst", append(append(ev, lost...), thirst), args...), true
 		case h.onThen(model.Medicine, "sglt2-inhibitor", at):
 			return h.New(r, Note, "medicine", ev, args...), newest
