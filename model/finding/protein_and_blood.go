@@ -2,6 +2,7 @@ package finding
 
 import (
 	"quietwater/model"
+	"quietwater/model/pressure"
 	"quietwater/model/strip"
 )
 
@@ -82,12 +83,12 @@ func (h *History) creatinineRise(at model.When) []Evidence {
 
 // raisedPressure finds one home reading of 140 or 90 and more near a time.
 func (h *History) raisedPressure(at model.When) []Evidence {
-	for _, e := range h.Entries {
-		sys, ok1 := e.Value("systolic")
-		dia, ok2 := e.Value("diastolic")
-		high := ok1 && sys.Number >= 140 || ok2 && dia.Number >= 90
-		if e.Kind == model.Vital && high && model.Within(at, e.When, 7*day, h.Zone) {
-			return evidence(e, "systolic", "diastolic")
+	for _, p := range pressure.Readings(h.Entries, at.Time().Add(-10*day)) {
+		if model.Within(at, p.When, 7*day, h.Zone) && p.Either(140, 90) {
+			return h.pressureEvidence(p)
+		}
+		if p.When.Time().Sub(at.Time()) > 10*day {
+			break
 		}
 	}
 	return nil

@@ -12,7 +12,7 @@ import (
 func TestUnread(t *testing.T) {
 	c := readCase(t, "testdata/unread.txt")
 	got := judge(t, "testdata/unread.txt", c).Unread()
-	want := []finding.Item{{Kind: "lab", Code: "sodium"}, {Kind: "vital", Code: "systolic"}}
+	want := []finding.Item{{Kind: "lab", Code: "sodium"}, {Kind: "vital", Code: "pulse"}}
 	if !slices.Equal(got, want) {
 		t.Errorf("got %v, want %v", got, want)
 	}
