@@ -145,7 +145,7 @@ func TestDemoRaisesEveryRule(t *testing.T) {
 					first = e.When.Time()
 				}
 			}
-			if e.Person == p.ID && (e.Kind == model.Symptom || e.Kind == model.Vital || e.Kind == model.Lab) {
+			if e.Person == p.ID && (e.Kind == model.Symptom || e.Kind == model.Vital || e.Kind == model.Lab || e.Kind == model.Fluid) {
 				times = append(times, e.When.Time())
 			}
 		}

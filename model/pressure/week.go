@@ -37,9 +37,9 @@ type Week struct {
 func WeekOf(rs []Reading, start model.When, now time.Time) Week {
 	zone := now.Location()
 	var w Week
-	first := start.DayIn(zone)
-	for i := range w.Days {
-		w.Days[i].Date = model.OnDay(first.AddDate(0, 0, i)).Time()
+	y, m, d := start.DayIn(zone).Date()
+	for i := range w.Days { // by noon, which no change of clocks takes away
+		w.Days[i].Date = model.OnDay(time.Date(y, m, d+i, 12, 0, 0, 0, zone)).Time()
 	}
 	w.Day = model.DaysBetween(start, model.OnDay(now), zone) + 1
 	for _, r := range rs {

@@ -33,8 +33,9 @@ func Days(entries []model.Entry, from, to time.Time) []Day {
 	zone := from.Location()
 	first, last := model.OnDay(from), model.OnDay(to)
 	var days []Day
-	for d := first; d.Compare(last) <= 0; d = model.OnDay(d.Time().AddDate(0, 0, 1)) {
-		days = append(days, Day{Date: d.Time()})
+	y, m, d := from.Date()
+	for i := range model.DaysBetween(first, last, zone) + 1 { // by noon, which no change of clocks takes away
+		days = append(days, Day{Date: model.OnDay(time.Date(y, m, d+i, 12, 0, 0, 0, zone)).Time()})
 	}
 	for _, e := range since(entries, first.Time().AddDate(0, 0, -nearby)) {
 		n := model.DaysBetween(first, e.When, zone)

@@ -135,3 +135,12 @@ func TestNothingIsCountedTwice(t *testing.T) {
 		}
 	}
 }
+
+// Where the clocks go forward at midnight a day begins an hour late.
+func TestDaysWithoutMidnight(t *testing.T) {
+	cairo := load(t, "Africa/Cairo")
+	days := Days(nil, time.Date(2026, 4, 22, 9, 0, 0, 0, cairo), time.Date(2026, 4, 26, 9, 0, 0, 0, cairo))
+	if len(days) != 5 || days[2].Date.Day() != 24 || days[4].Date.Day() != 26 {
+		t.Errorf("the days are %v", days)
+	}
+}
