@@ -14,43 +14,6 @@ start() {
 	start_app --book "$book" --now "$at" --clock-speed "$speed" "$@"
 }
 
-# strip_test PROTEIN GRAVITY  does a whole guided test from Today, reading two
-# pads of the ten: the chart's blocks are counted from 0.
-strip_test() {
-	tap start-test
-	wait_for pack-none
-	tap next
-	wait_for ask-first-morning-yes
-	tap ask-first-morning-yes
-	tap next
-	wait_for dip
-	see "Dip all pads briefly"
-	key space
-	wait_for stop
-	see "seconds"
-	shot "$1-$2-timing"
-	wait_for how-tone 30
-	tap how-tone
-	tap next
-	local pad
-	for pad in leukocytes nitrite urobilinogen protein ph blood specific-gravity; do
-		wait_for block-unclear
-		case $pad in
-		protein) tap "block-$1" && shot "$1-$2-protein" && tap next ;;
-		specific-gravity) tap "block-$2" && tap next ;;
-		*) tap skip-pad ;;
-		esac
-	done
-	for pad in ketones bilirubin glucose; do
-		wait_for block-unclear
-		tap skip-pad
-	done
-	wait_for save
-	tap save
-	wait_for to-today
-	see "Saved."
-}
-
 start_display 1280x800
 new_home
 book=$APP_HOME/book/household.book

@@ -146,10 +146,22 @@ func (r *running) storeOptions() store.Options {
 func (r *running) show(s *session.Session, readOnly model.Msg) {
 	r.session.Store(s)
 	h := &home{Session: s, readOnly: readOnly, dir: filepath.Dir(r.options.book), open: r.openFile}
-	ui.New(r.win, h, tones{sound.Open()}, r.app.Settings().SetTheme, ui.Options{
+	w := ui.New(r.win, h, tones{sound.Open()}, r.app.Settings().SetTheme, ui.Options{
 		Language: r.options.language, Machine: i18n.Nearest(machineLanguage()), Large: r.options.large, Probe: r.probe()})
+	go r.minutes(s, w)
 	if paint := firstPaint("firstpage_ms"); paint != nil {
 		r.win.SetContent(container.NewStack(r.win.Content(), paint))
+	}
+}
+
+// minutes lets the window know of each minute of the household's clock, as long
+// as this session is the one that is shown.
+func (r *running) minutes(s *session.Session, w *ui.Window) {
+	for range time.Tick(max(time.Duration(float64(time.Minute)/r.options.clockSpeed), time.Second)) {
+		if r.session.Load() != s {
+			return
+		}
+		fyne.Do(w.Minute)
 	}
 }
 

@@ -354,3 +354,45 @@ func TestAnAnswerKeepsWhoWhenAndWhat(t *testing.T) {
 		t.Errorf("kept %+v", v)
 	}
 }
+
+// A week of readings is begun, counted, told on Today and ended.
+func TestAWeekOfReadings(t *testing.T) {
+	d := open(t, rosas(t))
+	d.tap("add-pressure", "begin-week")
+	d.shows("daily.week.day", "day", 1, "days", 7)
+	d.fill("systolic", "142")
+	d.fill("diastolic", "88")
+	d.tap("save", "second")
+	d.fill("systolic", "138")
+	d.fill("diastolic", "86")
+	d.tap("save")
+	d.shows("daily.week.today", "morning", 2, "evening", 0, "pair", 2)
+	d.book.pass(24 * time.Hour)
+	d.press(fyne.KeyF3, fyne.KeyF2)
+	d.shows("daily.week.day", "day", 2, "days", 7)
+	d.book.pass(-48 * time.Hour) // a clock that was set back
+	d.press(fyne.KeyF3, fyne.KeyF2)
+	d.book.pass(10 * 24 * time.Hour)
+	d.press(fyne.KeyF3, fyne.KeyF2)
+	d.shows("daily.week.over")
+	d.tap("add-pressure", "end-week")
+	d.hides("daily.week.over")
+}
+
+// What nobody looked at again in time becomes a call without a touch.
+func TestTimeAloneMakesACall(t *testing.T) {
+	d := open(t, rosas(t))
+	d.tap("add-pressure")
+	d.fill("systolic", "186")
+	d.fill("diastolic", "96")
+	d.tap("save")
+	d.shows("finding.pressure-crisis.title")
+	d.tap("enough")
+	d.book.pass(59 * time.Minute)
+	d.w.Minute()
+	d.hides("finding.pressure-crisis.alone.title")
+	d.book.pass(2 * time.Minute)
+	d.w.Minute()
+	d.settle()
+	d.shows("finding.pressure-crisis.alone.title")
+}

@@ -67,7 +67,7 @@ func (w *Window) quickRow(p model.Person) []fyne.CanvasObject {
 	for _, a := range w.quickThings(p) {
 		buttons = append(buttons, k.Button(a.id, a.label, a.do))
 	}
-	return append([]fyne.CanvasObject{k.Column(k.BothStrong(model.T("daily.title")), k.Row(buttons...))}, w.waterToday(p)...)
+	return append([]fyne.CanvasObject{k.Column(k.BothStrong(model.T("daily.title")), k.Row(buttons...))}, append(w.waterToday(p), w.weekToday(p)...)...)
 }
 
 // whose lets the household choose whose page this is.

@@ -2,6 +2,7 @@ package ui
 
 import (
 	"errors"
+	"fmt"
 	"slices"
 	"time"
 
@@ -194,6 +195,30 @@ func (w *Window) show(id string) {
 	w.task, w.trail, w.at, w.page, w.notice = nil, nil, id, nil, nil
 	w.house.Refresh()
 	w.redraw()
+}
+
+// Minute lets time pass on the open page: what has come due, or been left too
+// long, shows without anybody touching anything. A task is left alone.
+func (w *Window) Minute() {
+	if w.task != nil {
+		return
+	}
+	before := calls(w.house.State())
+	if !slices.Equal(before, calls(w.house.Refresh())) {
+		w.redraw()
+	}
+}
+
+// calls is what the pages of the rail say of everybody's findings.
+func calls(st *household.State) []string {
+	var out []string
+	for _, m := range st.Members {
+		for _, f := range m.Result.Open {
+			late := f.Due != nil && st.Now.After(f.Due.To)
+			out = append(out, fmt.Sprint(m.Person.ID, f.Rule, f.Variant, f.Urgency, f.Old, late))
+		}
+	}
+	return out
 }
 
 func (w *Window) toToday() { w.show("today") }

@@ -22,6 +22,7 @@ const (
 	SetDraft     = "draft"       // a strip test not yet finished
 	SetSheets    = "draft-sheet" // laboratory sheets begun and not yet kept
 	SetCups      = "cups"        // what the household drinks from
+	SetWeeks     = "weeks"       // whose week of blood pressure began when
 	SetWelcomed  = "welcomed"
 )
 
