@@ -91,7 +91,7 @@ func TestADrinkIsTwoTaps(t *testing.T) {
 }
 
 func TestADrinkByKeyboard(t *testing.T) {
-	d := open(t, rosas(t))
+	d := open(t, rosas(t, "2025-08-06 08:00,symptom,chest-pain,1")) // whose card leaves no room for the buttons
 	d.key("write-down")
 	d.press(fyne.KeySpace) // Drink is the first line and has the keyboard
 	d.press(fyne.KeySpace) // and so has the first cup

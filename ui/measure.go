@@ -32,8 +32,6 @@ type measure struct {
 	at     moment
 	// more stands between the boxes and the time; nil for nothing.
 	more func() []fyne.CanvasObject
-	// above stands before the boxes; nil for nothing.
-	above func() []fyne.CanvasObject
 	// then goes on after saving; nil is the page Today.
 	then func(model.Entry)
 }
@@ -119,9 +117,6 @@ func (w *Window) measurePage(m *measure) func() view { return func() view { retu
 func (w *Window) measureView(m *measure) view {
 	k := w.kit
 	body := []fyne.CanvasObject{k.Both(model.T("daily." + m.id + ".how"))}
-	if m.above != nil {
-		body = append(body, m.above()...)
-	}
 	save := &action{"save", model.T("do.save-for", "name", m.person.Name), func() { w.saveMeasure(m) }}
 	for _, b := range m.boxes {
 		it, _ := model.Find(m.kind, b.code)

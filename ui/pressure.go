@@ -20,7 +20,7 @@ func (w *Window) pressure(p model.Person) func() view { return w.pressurePage(p,
 func (w *Window) pressurePage(p model.Person, second bool) func() view {
 	m := w.newMeasure("pressure", p, model.Vital, "systolic", "diastolic", "pulse")
 	m.boxes[2].optional = true
-	m.above = func() []fyne.CanvasObject { return w.weekPart(p) }
+	m.more = func() []fyne.CanvasObject { return w.weekPart(p) }
 	if second {
 		m.id = "pressure-second"
 	} else {
@@ -101,7 +101,7 @@ func (w *Window) weekWords(week pressure.Week) []fyne.CanvasObject {
 	today := week.Days[day-1]
 	return []fyne.CanvasObject{k.BothStrong(model.T("daily.week.day", "day", day, "days", pressure.WeekDays)),
 		k.Both(model.T("daily.week.today", "morning", min(today.Morning, pressure.Pair), "evening", min(today.Evening, pressure.Pair), "pair", pressure.Pair)),
-		k.Both(model.T("daily.week.next", "from", model.At(week.From), "to", model.At(week.To)))}
+		k.Both(model.T("daily.week.next", "day", model.OnDay(week.From), "from", w.words.Clock(week.From), "to", w.words.Clock(week.To)))}
 }
 
 // weekToday is the same on the page Today, while a week is going on.

@@ -52,6 +52,8 @@ func (w *Window) today() view {
 	v := view{title: model.T("screen.today"), whose: &m.Person, body: body}
 	if w.house.ReadOnly().IsZero() {
 		v.main = &action{"start-test", model.T("today.start"), func() { w.beginTest(m.Person) }}
+	}
+	if w.house.ReadOnly().IsZero() && len(calls) > 0 { // they leave no room for the day's own entries
 		v.aside = &action{"write-down", model.T("daily.write"), func() { w.open(w.writeDown(m.Person)) }}
 	}
 	return v
@@ -359,7 +361,7 @@ func (w *Window) answer(f finding.Finding, word string) func() view {
 		k := w.kit
 		person := k.Field(kit.Ask{ID: "answer-who", Label: model.T("finding.answer-who")}, who, func(s string) { who = s })
 		said := k.Field(kit.Ask{ID: "answer-what", Label: model.T("finding.answer-what"), Lines: 3}, what, func(s string) { what = s })
-		body := append([]fyne.CanvasObject{w.finding(f, false), k.BothSection(model.T("word." + word)), person, said}, w.momentPart(at)...)
+		body := append([]fyne.CanvasObject{w.finding(f, false), k.BothSection(model.T("finding." + word)), person, said}, w.momentPart(at)...)
 		return view{
 			title: model.T("finding.answer-title"), whose: w.personOf(f.Person), back: w.backTo(w.close), focus: person.Focusable(), body: body,
 			main: &action{"save", model.T("do.save-for", "name", w.nameOf(f.Person)), func() {
