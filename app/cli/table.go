@@ -3,17 +3,21 @@ package cli
 import (
 	"context"
 	"errors"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
+	"quietwater/app/calendar"
 	"quietwater/app/exchange"
 	"quietwater/app/session"
 	"quietwater/app/store"
 	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/household"
+	"quietwater/model/todo"
 )
 
 type importJSON struct {
@@ -126,19 +130,25 @@ func (c *command) options(path string, readOnly bool) store.Options {
 }
 
 func export(ctx context.Context, w World, args []string) int {
-	c := newCommand(w, "export", "export --book FILE --as table [--out FILE]")
+	c := newCommand(w, "export", "export --book FILE --as FORM [--person NAME] [--health] [--out FILE]")
 	path := c.String("book", w.DefaultBook, "book `FILE` to write out; without it the household's")
-	as := c.String("as", "table", "`FORM` to write; there is: table")
+	as := c.String("as", "table", "`FORM` to write: table, or calendar (RFC 5545)")
+	person := c.String("person", "", "calendar: only what is to be done for `NAME`")
+	health := c.Bool("health", false, "calendar: say what is to be done; without it only for whom")
+	lang := c.String("lang", "", "calendar: language `TAG`, as es")
 	out := c.String("out", "", "a new `FILE` to write to; without it standard output")
 	if code, done := c.parse(args); done {
 		return code
 	}
-	if *as != "table" {
-		return c.wrong("--as %s is not known; there is: table", *as)
+	if *as != "table" && *as != "calendar" {
+		return c.wrong("--as %s is not known; there are: table, calendar", *as)
 	}
-	words, err := c.words("")
+	if *as == "table" && (*person != "" || *health || *lang != "") {
+		return c.wrong("--person, --health and --lang go with --as calendar")
+	}
+	words, err := c.words(*lang)
 	if err != nil {
-		return c.refuse("%v", err)
+		return c.wrong("--lang: %v", err)
 	}
 	if _, err := os.Stat(*path); err != nil {
 		return c.noBook(words, *path, err)
@@ -148,17 +158,30 @@ func export(ctx context.Context, w World, args []string) int {
 		return c.refuse("%s", words.T(session.Tell(err)))
 	}
 	defer c.letGo(ctx, b)
-	book, _, err := b.Load(ctx)
+	records, err := session.NewKept(b).Load(ctx)
 	if err != nil {
 		return c.refuse("%s", words.T(session.Tell(err)))
 	}
+	write := func(to io.Writer) error { return exchange.WriteTable(to, records.Book.Rows()) }
+	if *as == "calendar" {
+		state := household.Derive(records, w.Now())
+		items := todo.Of(state)
+		if *person != "" {
+			i := slices.IndexFunc(state.Members, func(m household.Member) bool { return m.Person.Name == *person })
+			if i < 0 {
+				return c.refuse("nobody in this book is called %q", *person)
+			}
+			items = slices.DeleteFunc(items, func(it todo.Item) bool { return it.Person != state.Members[i].Person.ID })
+		}
+		write = func(to io.Writer) error { return calendar.Write(to, words, items, *health, w.Now()) }
+	}
 	if *out == "" {
-		if err := exchange.WriteTable(w.Stdout, book.Rows()); err != nil {
+		if err := write(w.Stdout); err != nil {
 			return c.refuse("%v", err)
 		}
 		return OK
 	}
-	return c.writeFile(*out, book.Rows())
+	return c.writeFile(*out, write)
 }
 
 // noBook says that a book is not there, and whether its copies are.
@@ -170,7 +193,7 @@ func (c *command) noBook(words *i18n.Pair, path string, err error) int {
 }
 
 // writeFile never overwrites: a table written over yesterday's would be lost.
-func (c *command) writeFile(path string, rows []model.Row) int {
+func (c *command) writeFile(path string, write func(io.Writer) error) int {
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	switch {
 	case errors.Is(err, fs.ErrExist):
@@ -180,7 +203,7 @@ func (c *command) writeFile(path string, rows []model.Row) int {
 	case err != nil:
 		return c.noFile(path, err)
 	}
-	err = exchange.WriteTable(f, rows)
+	err = write(f)
 	if err == nil {
 		err = f.Sync()
 	}

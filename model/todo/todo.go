@@ -1,0 +1,159 @@
+// Package todo owns the dated list of what a household should do: to test
+// again, to see somebody in time, to measure, to replace a pack of strips.
+//
+// It refuses to know what a finding means, and how a list, a calendar or a
+// reminder is made of it.
+package todo
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"quietwater/model"
+	"quietwater/model/finding"
+	"quietwater/model/household"
+	"quietwater/model/pressure"
+)
+
+// Item is one thing to do.
+type Item struct {
+	// ID stays the same as long as the thing to do does, so that a calendar
+	// that is written again changes an entry and does not double it.
+	ID     string
+	Person model.ID // "" for the household
+	Name   string   // the person's, or the pack's
+	// What says it in full and may tell of health; Plain never does, and may
+	// stand where others read it.
+	What, Plain model.Msg
+	From, To    time.Time
+	Days        bool // From and To are whole days, To the last one
+}
+
+// Overdue reports that the time to do it has gone by.
+func (i Item) Overdue(now time.Time) bool {
+	if i.Days {
+		return now.After(i.To.AddDate(0, 0, 1))
+	}
+	return now.After(i.To)
+}
+
+// Of lists everything that is to be done, soonest first.
+func Of(s household.State) []Item {
+	var out []Item
+	for _, m := range s.Members {
+		for _, f := range m.Result.Open {
+			if it, ok := ofFinding(m.Person, f); ok {
+				out = append(out, it)
+			}
+		}
+		out = append(out, ofWeek(s, m)...)
+	}
+	for _, p := range s.Packs {
+		if it, ok := ofPack(p, s.Now); ok {
+			out = append(out, it)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Item) int {
+		return cmp.Or(a.From.Compare(b.From), a.To.Compare(b.To), cmp.Compare(a.ID, b.ID))
+	})
+	return out
+}
+
+// ofFinding is a finding that has a time: a test to repeat, or a visit. What
+// calls for somebody the same day is no entry for a calendar.
+func ofFinding(p model.Person, f finding.Finding) (Item, bool) {
+	it := Item{ID: "finding." + f.Rule + "." + string(p.ID) + "." + day(f.Since.Time()), Person: p.ID, Name: p.Name,
+		What: f.Title, Plain: model.T("todo.plain", "name", p.Name)}
+	switch {
+	case f.Due != nil:
+		it.From, it.To = f.Due.From, f.Due.To
+		if it.Days = wholeDays(*f.Due); it.Days {
+			it.To = it.To.Add(-time.Minute)
+		}
+	case f.Urgency == finding.Soon:
+		it.Days = true
+		it.From = f.Since.Time()
+		it.To = it.From.AddDate(0, 0, f.Days)
+		it.What = model.T("todo.visit", "title", f.Title)
+	default:
+		return Item{}, false
+	}
+	return it, true
+}
+
+// wholeDays reports a span from midnight to midnight.
+func wholeDays(s finding.Span) bool {
+	midnight := func(t time.Time) bool { return t.Hour() == 0 && t.Minute() == 0 }
+	return midnight(s.From) && midnight(s.To) && s.To.After(s.From)
+}
+
+func day(t time.Time) string { return t.Format("20060102") }
+
+// ofWeek is the next pair of a week of blood pressure that is going on.
+func ofWeek(s household.State, m household.Member) []Item {
+	start, going := s.Records.Week(m.Person.ID)
+	if !going {
+		return nil
+	}
+	w := pressure.WeekOf(pressure.Readings(m.Result.History.Entries, start.Time()), start, s.Now)
+	if w.Over {
+		return nil
+	}
+	return []Item{{ID: "pressure." + string(m.Person.ID) + "." + w.From.Format("20060102T15"), Person: m.Person.ID, Name: m.Person.Name,
+		What: model.T("todo.pressure"), Plain: model.T("todo.plain", "name", m.Person.Name), From: w.From, To: w.To}}
+}
+
+// ofPack is a pack whose last good day comes near, or that is nearly empty.
+func ofPack(p household.PackState, now time.Time) (Item, bool) {
+	if p.Empty || !p.EndingSoon {
+		return Item{}, false
+	}
+	it := Item{ID: "pack." + string(p.Pack.ID), Person: p.Pack.Person, Name: p.Pack.Label, Days: true, Plain: model.T("todo.plain-pack")}
+	if p.Shelf.Until.IsZero() || p.DaysLeft < 0 || p.LeftKnown && p.Left <= household.FewStrips {
+		it.From, it.What = now, model.T("todo.pack-few", "pack", p.Pack.Label)
+	} else {
+		it.From, it.What = p.Shelf.Until.Time(), model.T("todo.pack-ends", "pack", p.Pack.Label)
+	}
+	it.To = it.From
+	return it, true
+}
+
+// RemindAt is when to remind of it, in zone: at its time, of whole days in the
+// morning, and not in the night where the morning is early enough.
+func (i Item) RemindAt(zone *time.Location) time.Time {
+	at := i.From.In(zone)
+	y, m, d := at.Date()
+	if i.Days {
+		return time.Date(y, m, d, DayHour, 0, 0, 0, zone)
+	}
+	if at.Hour() >= SleepHour {
+		d++
+	} else if at.Hour() >= WakeHour {
+		return at
+	}
+	if awake := time.Date(y, m, d, WakeHour, 0, 0, 0, zone); awake.Before(i.To) {
+		return awake
+	}
+	return at
+}
+
+// The hours reminders keep to, our own choice; the night is the one of
+// finding's dilute sample.
+const (
+	DayHour   = 9
+	WakeHour  = 7
+	SleepHour = 21
+)
+
+// Due lists the items to remind of after since and up to now, each once, while
+// the program runs.
+func Due(items []Item, since, now time.Time) []Item {
+	var out []Item
+	for _, it := range items {
+		if at := it.RemindAt(now.Location()); at.After(since) && !at.After(now) {
+			out = append(out, it)
+		}
+	}
+	return out
+}

@@ -1,0 +1,168 @@
+package todo
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"quietwater/model"
+	"quietwater/model/household"
+)
+
+var (
+	zone = time.FixedZone("", 3600)
+	now  = time.Date(2027, 3, 10, 9, 0, 0, 0, zone)
+)
+
+func state(t testing.TB, at time.Time, settings map[string]string, rows ...string) household.State {
+	t.Helper()
+	n := 0
+	reader := model.Reader{Zone: zone, Now: at, NewID: func() model.ID { n++; return model.ID(strings.Repeat("0", 30) + string(rune('a'+n/26)) + string(rune('a'+n%26))) }}
+	var table []model.Row
+	for i, line := range rows {
+		c := append(strings.SplitN(line, ",", 7), "", "", "", "", "")
+		table = append(table, model.Row{Number: i + 1, Person: c[0], When: c[1], Kind: c[2], What: c[3], Value: c[4], Unit: c[5], Note: c[6]})
+	}
+	book, refused := reader.Read(table)
+	if len(refused) > 0 {
+		t.Fatal(refused)
+	}
+	return household.Derive(household.Records{Book: book, Settings: settings}, at)
+}
+
+func told(items []Item) []string {
+	var out []string
+	for _, it := range items {
+		line := it.What.Key + " " + it.From.Format("02T15:04") + "–" + it.To.Format("02T15:04")
+		if it.Days {
+			line = it.What.Key + " " + it.From.Format("02") + "–" + it.To.Format("02")
+		}
+		out = append(out, line)
+	}
+	return out
+}
+
+func TestOf(t *testing.T) {
+	s := state(t, now, nil,
+		"Rosa,2027-03-10T08:00:00+01:00,strip,protein,1+", // tomorrow
+		"Rosa,2027-03-09T08:00:00+01:00,symptom,vomiting,3",
+		"Rosa,2027-03-09T08:00:00+01:00,symptom,chest-pain,1", // the same day: no entry for a calendar
+		"Emil,2027-03-10T08:55:00+01:00,vital,systolic,184,mm[Hg]",
+		",,pack,opened-on,2026-12-15,,Tub", ",,pack,days-after-opening,90,,Tub", ",,pack,kind-of-strip,ten-pads,,Tub",
+		",,pack,opened-on,2027-03-01,,New tub", ",,pack,days-after-opening,90,,New tub", ",,pack,kind-of-strip,ten-pads,,New tub",
+	)
+	want := []string{
+		"todo.visit 09–11",
+		"finding.pressure-crisis.title 10T09:00–10T09:55",
+		"finding.protein-once.title 11T02:00–12T08:00",
+		"todo.pack-ends 15–15",
+	}
+	got := told(Of(s))
+	if !slices.Equal(got, want) {
+		t.Errorf("got\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+	later := told(Of(household.Derive(s.Records, now.Add(time.Minute))))
+	if !slices.Equal(later, want) {
+		t.Errorf("a minute later\n%s", strings.Join(later, "\n"))
+	}
+	ids := map[string]bool{}
+	for i, it := range Of(s) {
+		if ids[it.ID] {
+			t.Errorf("%s stands twice", it.ID)
+		}
+		ids[it.ID] = true
+		if it.ID != Of(household.Derive(s.Records, now.Add(time.Minute)))[i].ID {
+			t.Errorf("%s changed its name", it.ID)
+		}
+	}
+}
+
+func TestAWeekOfPressure(t *testing.T) {
+	s := state(t, now, map[string]string{household.SetWeeks: `{"` + strings.Repeat("0", 30) + `ab":"2027-03-09"}`}, "Rosa,2027-03-09T08:00:00+01:00,vital,weight,70,kg")
+	if got, want := told(Of(s)), []string{"todo.pressure 10T06:00–10T10:00"}; !slices.Equal(got, want) {
+		t.Errorf("got %v for %v", got, s.Members[0].Person.ID)
+	}
+}
+
+func TestPacksThatRunOut(t *testing.T) {
+	s := state(t, now, nil, ",,pack,strips,3,,Few", ",,pack,use-by,2029-01,,Few", ",,pack,kind-of-strip,ten-pads,,Few")
+	if got, want := told(Of(s)), []string{"todo.pack-few 10–10"}; !slices.Equal(got, want) {
+		t.Errorf("got %v", got)
+	}
+}
+
+func TestOverdue(t *testing.T) {
+	days := Item{From: now.AddDate(0, 0, -3), To: now, Days: true}
+	if days.Overdue(now.Add(23*time.Hour)) || !days.Overdue(now.Add(25*time.Hour)) {
+		t.Error("a day is over when it is over")
+	}
+	timed := Item{From: now, To: now.Add(time.Hour)}
+	if timed.Overdue(now.Add(time.Hour)) || !timed.Overdue(now.Add(61*time.Minute)) {
+		t.Error("an hour is over when it is over")
+	}
+}
+
+// Every item is reminded of once, however time is cut into pieces.
+func TestDueOnce(t *testing.T) {
+	items := []Item{
+		{ID: "timed", From: now.Add(90 * time.Second)},
+		{ID: "today", From: now.Add(-3 * time.Hour), Days: true},
+		{ID: "tomorrow", From: now.AddDate(0, 0, 1).Add(-9 * time.Hour), Days: true},
+		{ID: "past", From: now.Add(-time.Hour)},
+	}
+	seen := map[string]int{}
+	for at := now.Add(-time.Minute); at.Before(now.Add(30 * time.Hour)); at = at.Add(time.Minute) {
+		for _, it := range Due(items, at.Add(-time.Minute), at) {
+			seen[it.ID]++
+		}
+	}
+	if seen["timed"] != 1 || seen["today"] != 1 || seen["tomorrow"] != 1 || seen["past"] != 0 {
+		t.Errorf("reminded %v", seen)
+	}
+}
+
+// A plain text tells nothing about anybody's health: it names a person or
+// nothing, and no argument of a finding.
+func TestPlainIsPlain(t *testing.T) {
+	s := household.Derive(household.Demo(now), now)
+	items := Of(s)
+	if len(items) < 4 {
+		t.Fatalf("the invented household has only %d things to do", len(items))
+	}
+	for _, it := range items {
+		switch {
+		case it.Plain.Key == "todo.plain" && len(it.Plain.Args) == 1 && it.Plain.Args["name"] == it.Name:
+		case it.Plain.Key == "todo.plain-pack" && len(it.Plain.Args) == 0:
+		default:
+			t.Errorf("%s: %+v", it.ID, it.Plain)
+		}
+	}
+}
+
+func TestRemindAt(t *testing.T) {
+	at := func(s string) time.Time {
+		w, err := model.ParseWhen(s, zone)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return w.Time()
+	}
+	for _, c := range []struct {
+		from, to string
+		days     bool
+		want     string
+	}{
+		{"2027-03-10 08:00", "2027-03-10 10:00", false, "2027-03-10 08:00"},
+		{"2027-03-10 02:00", "2027-03-11 08:00", false, "2027-03-10 07:00"},
+		{"2027-03-10 22:00", "2027-03-11 08:00", false, "2027-03-11 07:00"},
+		{"2027-03-10 22:00", "2027-03-10 22:55", false, "2027-03-10 22:00"}, // cannot wait
+		{"2027-03-10 02:00", "2027-03-10 07:00", false, "2027-03-10 02:00"},
+		{"2027-03-10", "2027-03-12", true, "2027-03-10 09:00"},
+	} {
+		it := Item{From: at(c.from), To: at(c.to), Days: c.days}
+		if got := it.RemindAt(zone); !got.Equal(at(c.want)) {
+			t.Errorf("%s to %s: reminded at %v", c.from, c.to, got)
+		}
+	}
+}
