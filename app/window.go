@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"crypto/rand"
 	"errors"
@@ -21,6 +22,7 @@ import (
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 
+	"quietwater/app/calendar"
 	"quietwater/app/print"
 	"quietwater/app/session"
 	"quietwater/app/sound"
@@ -30,6 +32,7 @@ import (
 	"quietwater/model"
 	"quietwater/model/household"
 	"quietwater/model/strip"
+	"quietwater/model/todo"
 	"quietwater/ui"
 	"quietwater/ui/kit"
 )
@@ -157,11 +160,26 @@ func (r *running) show(s *session.Session, readOnly model.Msg) {
 // minutes lets the window know of each minute of the household's clock, as long
 // as this session is the one that is shown.
 func (r *running) minutes(s *session.Session, w *ui.Window) {
+	told := r.clock.Now()
 	for range time.Tick(max(time.Duration(float64(time.Minute)/r.options.clockSpeed), time.Second)) {
 		if r.session.Load() != s {
 			return
 		}
 		fyne.Do(w.Minute)
+		since := told
+		told = r.clock.Now()
+		r.remind(w, s.State(), since, told)
+	}
+}
+
+// remind shows a notification of the system for each thing that has come due,
+// where somebody asked for it: with a name, and nothing of anybody's health.
+func (r *running) remind(w *ui.Window, st *household.State, since, now time.Time) {
+	if st.Records.Settings[household.SetRemind] != "yes" {
+		return
+	}
+	for _, it := range todo.Due(todo.Of(*st), since, now) {
+		r.app.SendNotification(fyne.NewNotification("Quietwater", w.Say(it.Plain)))
 	}
 }
 
@@ -261,14 +279,47 @@ func (h *home) Undo() (bool, error)            { return h.Session.Undo(context.B
 func (h *home) Snapshot() (string, error)      { return h.Session.Snapshot(context.Background()) }
 func (h *home) ReadOnly() model.Msg            { return h.readOnly }
 
-// Sheet writes the tally sheet beside the book, or for the invented household
-// into a folder of the system, and opens it for printing.
+// Sheet writes the tally sheet and opens it for printing.
 func (h *home) Sheet(w *i18n.Pair, k strip.Kind, name, pack string) (string, error) {
 	pdf, err := print.TallySheet(w, k, name, pack)
 	if err != nil {
 		return "", err
 	}
+	path, err := h.write("strip-test-"+strings.ToLower(k.ID)+".pdf", pdf)
+	if err == nil {
+		h.open(path)
+	}
+	return path, err
+}
+
+// TodoList writes what is to be done and opens it for printing.
+func (h *home) TodoList(w *i18n.Pair) (string, error) {
+	pdf, err := print.TodoList(w, todo.Of(*h.State()), model.At(h.Now()))
+	if err != nil {
+		return "", err
+	}
+	path, err := h.write("to-dos.pdf", pdf)
+	if err == nil {
+		h.open(path)
+	}
+	return path, err
+}
+
+// Calendar writes the same as a calendar file. It is not opened: whoever has a
+// calendar takes it in there.
+func (h *home) Calendar(w *i18n.Pair, health bool) (string, error) {
+	var out bytes.Buffer
+	if err := calendar.Write(&out, w, todo.Of(*h.State()), health, h.Now()); err != nil {
+		return "", err
+	}
+	return h.write("to-dos.ics", out.Bytes())
+}
+
+// write puts a paper into a folder beside the book, or for the invented
+// household into one of the system.
+func (h *home) write(name string, content []byte) (string, error) {
 	dir := filepath.Join(h.dir, "sheets")
+	var err error
 	if h.Path() == "" {
 		if dir, err = os.MkdirTemp("", "quietwater-"); err != nil {
 			return "", err
@@ -277,12 +328,8 @@ func (h *home) Sheet(w *i18n.Pair, k strip.Kind, name, pack string) (string, err
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return "", err
 	}
-	path := filepath.Join(dir, "strip-test-"+strings.ToLower(k.ID)+".pdf")
-	if err := os.WriteFile(path, pdf, 0o600); err != nil {
-		return "", err
-	}
-	h.open(path)
-	return path, nil
+	path := filepath.Join(dir, name)
+	return path, os.WriteFile(path, content, 0o600)
 }
 
 // tones is the player as the screens see it.

@@ -396,3 +396,26 @@ func TestTimeAloneMakesACall(t *testing.T) {
 	d.settle()
 	d.shows("finding.pressure-crisis.alone.title")
 }
+
+// The list of to-dos is printed, and saved for a calendar with or without the
+// reason; reminders come only where they were asked for.
+func TestTodos(t *testing.T) {
+	d := open(t, rosas(t, "2025-08-06 08:00,strip,protein,1+"))
+	d.tap("todos")
+	d.shows("finding.protein-once.title", "read", model.Plus1)
+	d.tap("print-todos", "save-calendar", "health", "save-calendar")
+	if want := []string{"to-dos", "calendar false", "calendar true"}; !slices.Equal(d.book.sheets, want) {
+		t.Errorf("made %v", d.book.sheets)
+	}
+	d.shows("todo.saved", "path", "/home/rosa/Documents/to-dos.ics")
+	if d.book.records().Settings[household.SetRemind] != "" {
+		t.Error("reminders come unasked")
+	}
+	d.tap("remind")
+	if d.book.records().Settings[household.SetRemind] != "yes" {
+		t.Error("no reminder was set")
+	}
+	d.book.fails = told{model.T("trouble.not-saved")}
+	d.tap("print-todos")
+	d.shows("trouble.not-saved")
+}

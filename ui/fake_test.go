@@ -135,6 +135,22 @@ func (b *book) Sheet(_ *i18n.Pair, k strip.Kind, name, pack string) (string, err
 	return "/home/rosa/Documents/sheet.pdf", nil
 }
 
+func (b *book) TodoList(*i18n.Pair) (string, error) {
+	if b.fails != nil {
+		return "", b.fails
+	}
+	b.sheets = append(b.sheets, "to-dos")
+	return "/home/rosa/Documents/to-dos.pdf", nil
+}
+
+func (b *book) Calendar(_ *i18n.Pair, health bool) (string, error) {
+	if b.fails != nil {
+		return "", b.fails
+	}
+	b.sheets = append(b.sheets, fmt.Sprint("calendar ", health))
+	return "/home/rosa/Documents/to-dos.ics", nil
+}
+
 // tones is a Sound that writes down what it was asked for, and when.
 type tones struct {
 	book  *book

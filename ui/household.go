@@ -37,6 +37,12 @@ type Household interface {
 	// Sheet makes a page to write a strip test on, in the first language, names its file
 	// and opens it for printing.
 	Sheet(w *i18n.Pair, k strip.Kind, name, pack string) (string, error)
+	// TodoList makes a page of what is to be done, names its file and opens it
+	// for printing.
+	TodoList(w *i18n.Pair) (string, error)
+	// Calendar writes the same as a calendar file and names it; with health it
+	// says what is to be done.
+	Calendar(w *i18n.Pair, health bool) (string, error)
 }
 
 // Sound plays the tones of the guided test. None of it may block.

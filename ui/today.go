@@ -48,7 +48,8 @@ func (w *Window) today() view {
 	body = append(body, w.unread(m)...)
 	body = append(body, w.endingPacks(st, m.Person.ID)...)
 	body = append(body, w.kit.BothSmall(lastTest(m.Result.History)))
-	body = append(body, w.kit.Row(w.kit.Button("practice", model.T("today.practice"), func() { w.open(w.practice(m.Person)) })))
+	body = append(body, w.kit.Row(w.kit.Button("todos", model.T("todo.see"), func() { w.open(w.todos()) }),
+		w.kit.Button("practice", model.T("today.practice"), func() { w.open(w.practice(m.Person)) })))
 	v := view{title: model.T("screen.today"), whose: &m.Person, body: body}
 	if w.house.ReadOnly().IsZero() {
 		v.main = &action{"start-test", model.T("today.start"), func() { w.beginTest(m.Person) }}

@@ -209,6 +209,9 @@ func (w *Window) Minute() {
 	}
 }
 
+// Say is a message in the window's first language.
+func (w *Window) Say(m model.Msg) string { return w.words.T(m) }
+
 // calls is what the pages of the rail say of everybody's findings.
 func calls(st *household.State) []string {
 	var out []string

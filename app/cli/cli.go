@@ -51,7 +51,7 @@ func verbs() []verb {
 		{"findings", "judge a plain table: what calls for whom, how soon", findings},
 		{"estimate", "work out kidney numbers from cases on standard input", estimate},
 		{"import", "take a plain table into a book", importTable},
-		{"export", "write a book as a plain table, or its to-dos as a calendar", export},
+		{"export", "write a book as a table, or its to-dos as a calendar", export},
 		{"check", "look whether a book is whole; changes nothing", check},
 	}
 }

@@ -38,6 +38,25 @@ func (i Item) Overdue(now time.Time) bool {
 	return now.After(i.To)
 }
 
+// When says in which time to do it.
+func (i Item) When() model.Msg {
+	from, to := i.say(i.From), i.Until()
+	if from.Compare(to) == 0 {
+		return model.T("todo.on", "day", from)
+	}
+	return model.T("todo.when", "from", from, "to", to)
+}
+
+// Until is the last moment, or the last day.
+func (i Item) Until() model.When { return i.say(i.To) }
+
+func (i Item) say(t time.Time) model.When {
+	if i.Days {
+		return model.OnDay(t)
+	}
+	return model.At(t)
+}
+
 // Of lists everything that is to be done, soonest first.
 func Of(s household.State) []Item {
 	var out []Item

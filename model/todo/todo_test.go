@@ -18,7 +18,10 @@ var (
 func state(t testing.TB, at time.Time, settings map[string]string, rows ...string) household.State {
 	t.Helper()
 	n := 0
-	reader := model.Reader{Zone: zone, Now: at, NewID: func() model.ID { n++; return model.ID(strings.Repeat("0", 30) + string(rune('a'+n/26)) + string(rune('a'+n%26))) }}
+	reader := model.Reader{Zone: zone, Now: at, NewID: func() model.ID {
+		n++
+		return model.ID(strings.Repeat("0", 30) + string(rune('a'+n/26)) + string(rune('a'+n%26)))
+	}}
 	var table []model.Row
 	for i, line := range rows {
 		c := append(strings.SplitN(line, ",", 7), "", "", "", "", "")

@@ -1,0 +1,86 @@
+package print
+
+import (
+	"bytes"
+	"fmt"
+
+	"quietwater/model"
+	"quietwater/model/todo"
+)
+
+// The columns of the list in millimetres.
+const (
+	doneColumn, whenColumn, whoColumn = 18.0, 62.0, 32.0
+	listLine                          = 6.0
+)
+
+// TodoList is what is to be done on A4, with a box to tick for each, for the
+// days on which the computer is off.
+func TodoList(w Words, items []todo.Item, asOf model.When) ([]byte, error) {
+	s := newSheet(w)
+	s.pdf.SetTitle(s.say("todo.title"), true)
+	s.pdf.SetFont("body", "B", titlePt)
+	s.pdf.MultiCell(0, 10, s.say("todo.page", "when", asOf), "", "L", false)
+	s.pdf.Ln(2)
+	s.listHead()
+	if len(items) == 0 {
+		s.pdf.MultiCell(0, listLine, s.say("todo.none"), "", "L", false)
+	}
+	for _, it := range items {
+		s.listRow(it)
+	}
+	s.pdf.Ln(4)
+	s.pdf.MultiCell(0, listLine, s.say("todo.how"), "", "L", false)
+	var out bytes.Buffer
+	if err := s.pdf.Output(&out); err != nil {
+		return nil, fmt.Errorf("making the list: %w", err)
+	}
+	return out.Bytes(), nil
+}
+
+func (s *sheet) listHead() {
+	s.pdf.SetFont("body", "B", bodyPt)
+	s.pdf.CellFormat(doneColumn, 9, s.say("todo.done"), "", 0, "LM", false, 0, "")
+	s.pdf.CellFormat(whenColumn, 9, s.say("todo.due"), "", 0, "LM", false, 0, "")
+	s.pdf.CellFormat(whoColumn, 9, s.say("todo.whose"), "", 0, "LM", false, 0, "")
+	s.pdf.CellFormat(0, 9, s.say("todo.what"), "", 1, "LM", false, 0, "")
+	s.across(0.5)
+	s.pdf.SetFont("body", "", bodyPt)
+}
+
+// listRow is one to-do; what does not fit its column goes on below.
+func (s *sheet) listRow(it todo.Item) {
+	who := ""
+	if it.Person != "" {
+		who = it.Name
+	}
+	wide := pageWidth - 2*margin - doneColumn - whenColumn - whoColumn
+	columns := []struct {
+		x    float64
+		text []string
+	}{
+		{margin + doneColumn, s.pdf.SplitText(s.w.T(it.When()), whenColumn-gap)},
+		{margin + doneColumn + whenColumn, []string{s.fit(who, whoColumn-gap)}},
+		{margin + doneColumn + whenColumn + whoColumn, s.pdf.SplitText(s.fit(s.w.T(it.What), 4*wide), wide)},
+	}
+	high := box
+	for _, c := range columns {
+		high = max(high, float64(len(c.text))*listLine)
+	}
+	high += 3
+	if s.pdf.GetY()+high > pageHeight-margin {
+		s.pdf.AddPage()
+		s.listHead()
+	}
+	top := s.pdf.GetY()
+	s.rule(0.35)
+	s.pdf.Rect(margin, top+1.5, box, box, "D")
+	for _, c := range columns {
+		for i, text := range c.text {
+			s.pdf.SetXY(c.x, top+1.5+float64(i)*listLine)
+			s.pdf.CellFormat(0, listLine, text, "", 0, "LM", false, 0, "")
+		}
+	}
+	s.pdf.SetXY(margin, top+high)
+	s.across(0.2)
+}
