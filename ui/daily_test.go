@@ -419,3 +419,38 @@ func TestTodos(t *testing.T) {
 	d.tap("print-todos")
 	d.shows("trouble.not-saved")
 }
+
+// Two offers are compared by what a used strip costs, and the page says why
+// the big box is the dear one.
+func TestWhichBoxToBuy(t *testing.T) {
+	d := open(t, rosas(t))
+	d.press(fyne.KeyF5)
+	d.tap("plan")
+	d.shows("plan.none")
+	for _, o := range []struct{ label, strips, price string }{{"Big box", "100", "20"}, {"Small box", "25", "9,90"}} {
+		d.tap("add-offer", "save")
+		d.shows("problem.name-missing")
+		d.fill("label", o.label)
+		d.fill("strips", o.strips)
+		d.fill("price", o.price)
+		d.fill("currency", "eur")
+		d.fill("days", "90")
+		d.tap("save")
+	}
+	d.shows("plan.best")
+	d.shows("plan.costs", "price", "0.83", "currency", "EUR")
+	d.shows("plan.dearer", "box", "0.20", "used", "1.67", "currency", "EUR")
+	d.tap("every-1")
+	d.shows("plan.costs", "price", "0.22", "currency", "EUR")
+	d.fill("every-own", "30")
+	d.press(fyne.KeyReturn)
+	if d.book.records().Shopping().Every != 30 {
+		t.Error("a rhythm of their own was not kept")
+	}
+	first := d.book.records().Shopping().Offers[0]
+	d.tap("change-" + first.ID)
+	d.tap("delete-offer")
+	if len(d.book.records().Shopping().Offers) != 1 {
+		t.Error("the offer is still there")
+	}
+}

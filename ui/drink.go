@@ -89,7 +89,7 @@ func (w *Window) cupsPage() func() view {
 			body = append(body, k.List(items...))
 		}
 		return view{title: model.T("daily.cups"), body: body, back: w.backTo(w.close),
-			main: w.unlessReadOnly(&action{"new-cup", model.T("daily.cups.new"), func() { w.open(w.cupPage(household.Cup{ID: string(w.house.NewID())[:8]}, true)) }})}
+			main: w.unlessReadOnly(&action{"new-cup", model.T("daily.cups.new"), func() { w.open(w.cupPage(household.Cup{ID: string(w.house.NewID())}, true)) }})}
 	}
 }
 

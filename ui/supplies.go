@@ -26,6 +26,7 @@ func (w *Window) supplies() view {
 		mine := st.PacksFor(p.Pack.Person)
 		body = append(body, w.packCard(p, len(mine) > 1 && mine[0].Pack.ID == p.Pack.ID))
 	}
+	body = append(body, k.Row(k.Button("plan", model.T("plan.title"), func() { w.open(w.planner()) })))
 	body = append(body, k.Section(model.T("supplies.kinds")), k.Both(model.T("supplies.kinds-help")))
 	var items []kit.ListItem
 	for _, kind := range st.Records.Kinds() {

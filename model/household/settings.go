@@ -23,6 +23,7 @@ const (
 	SetSheets    = "draft-sheet" // laboratory sheets begun and not yet kept
 	SetCups      = "cups"        // what the household drinks from
 	SetWeeks     = "weeks"       // whose week of blood pressure began when
+	SetShopping  = "shopping"    // offers of strips that are compared
 	SetRemind    = "remind"      // "yes" to be reminded on this computer
 	SetWelcomed  = "welcomed"
 )

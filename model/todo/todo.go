@@ -87,6 +87,9 @@ func ofFinding(p model.Person, f finding.Finding) (Item, bool) {
 	switch {
 	case f.Due != nil:
 		it.From, it.To = f.Due.From, f.Due.To
+		if slices.ContainsFunc(f.Evidence, func(e finding.Evidence) bool { return e.Kind == model.Strip }) {
+			it.What = model.T("todo.again", "title", f.Title)
+		}
 		if it.Days = wholeDays(*f.Due); it.Days {
 			it.To = it.To.Add(-time.Minute)
 		}

@@ -58,7 +58,7 @@ func TestOf(t *testing.T) {
 	want := []string{
 		"todo.visit 09–11",
 		"finding.pressure-crisis.title 10T09:00–10T09:55",
-		"finding.protein-once.title 11T02:00–12T08:00",
+		"todo.again 11T02:00–12T08:00",
 		"todo.pack-ends 15–15",
 	}
 	got := told(Of(s))
