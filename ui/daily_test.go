@@ -9,6 +9,7 @@ import (
 	"fyne.io/fyne/v2"
 
 	"quietwater/model"
+	"quietwater/model/daily"
 	"quietwater/model/finding"
 	"quietwater/model/household"
 )
@@ -35,6 +36,65 @@ func ids() func() model.ID {
 	return func() model.ID {
 		n++
 		return model.ID(strings.Repeat("0", 30) + string(rune('a'+n/26)) + string(rune('a'+n%26)))
+	}
+}
+
+// dailyPlaces are the pages of an ordinary day, at their fullest.
+func dailyPlaces(add func(string, func(*desk)), task func(string, func(*Window) func() view), rosa, long model.Person) {
+	pages := map[string]func(*Window, model.Person) func() view{"write down": (*Window).writeDown, "drink": (*Window).drinks, "urine": (*Window).urine,
+		"weight": (*Window).weight, "pressure": (*Window).pressure, "feel": (*Window).feel, "temperature": (*Window).temperature,
+		"ketones": (*Window).ketones, "switches": (*Window).switchesPage, "note": (*Window).note}
+	for name, page := range pages {
+		task(name, func(w *Window) func() view { return page(w, rosa) })
+	}
+	task("second pressure", func(w *Window) func() view { return w.pressurePage(long, true) })
+	task("between pressures", func(w *Window) func() view { return w.betweenReadings(long, model.Entry{}) })
+	task("fluid limit", func(w *Window) func() view { return w.limitPage(long, "limit", "fluid-limit", "mL/d", 1500) })
+	task("weight limit", func(w *Window) func() view { return w.limitPage(long, "weight-limit", "weight-limit", "kg", 80) })
+	task("cups", func(w *Window) func() view { return w.cupsPage() })
+	task("a cup", func(w *Window) func() view { return w.cupPage(household.CupWords()[3], false) })
+	task("to-dos", func(w *Window) func() view { return w.todos() })
+	for _, a := range daily.Areas() {
+		task("feel: "+a.ID, func(w *Window) func() view {
+			return func() view { return w.areaView(&feeling{person: long, said: map[model.Code]int{a.Codes[0]: 3}}, a) }
+		})
+	}
+	for _, e := range []model.Entry{
+		{Kind: model.Vital, When: model.At(morning), Values: []model.Value{{Code: "weight", Number: 200, Typed: "200", Unit: "kg"}}},
+		{Kind: model.Fluid, When: model.OnDay(morning.AddDate(-1, 0, 0)), Values: []model.Value{{Code: "drink", Number: 4000, Typed: "4000", Unit: "mL"}}},
+	} {
+		add("a doubt about "+string(e.Values[0].Code), func(d *desk) {
+			d.w.task, d.w.page = nil, nil
+			d.w.jotDown(&jot{person: rosa, entries: []model.Entry{e}, form: d.w.weight(rosa)})
+		})
+	}
+	add("another time, with problems", func(d *desk) {
+		m := d.w.newMeasure("pressure", long, model.Vital, "systolic", "diastolic")
+		m.at = moment{other: true, day: model.OnDay(morning.AddDate(0, 0, 2)), hour: 23, minute: 5}
+		m.boxes[0].typed, m.boxes[1].typed = "300", "1,234"
+		d.w.turn(d.w.measurePage(m))
+		d.w.saveMeasure(m)
+	})
+	add("a week of pressure, and offers", func(d *desk) {
+		r := d.book.records()
+		d.w.keep(r.KeepWeek(rosa.ID, model.OnDay(morning.AddDate(0, 0, -2))))
+		d.w.keep(household.KeepShopping(household.Shopping{Every: 9, Persons: 2, Offers: []household.ShopOffer{
+			{ID: "a", Label: "Hundred in one tub from the chemist at the market", Strips: 100, Price: "20", Currency: "EUR", DaysOpen: 90},
+			{ID: "b", Label: "Small", Strips: 25, Price: "9.90", Currency: "EUR", UseBy: "2027-02"}, {ID: "c", Label: "No price", Strips: 50}}}))
+		d.w.person = rosa.ID
+		d.w.show("today")
+	})
+	for name, page := range map[string]func(*Window) func() view{"planner": (*Window).planner,
+		"an offer":             func(w *Window) func() view { return w.offerPage(w.house.State().Records.Shopping().Offers[1]) },
+		"pressure in its week": func(w *Window) func() view { return w.pressure(rosa) }} {
+		add(name, func(d *desk) {
+			r := d.book.records()
+			d.w.keep(r.KeepWeek(rosa.ID, model.OnDay(morning.AddDate(0, 0, -2))))
+			d.w.keep(household.KeepShopping(household.Shopping{Every: 9, Persons: 2, Offers: []household.ShopOffer{
+				{ID: "a", Label: "Hundred in one tub from the chemist at the market", Strips: 100, Price: "20", Currency: "EUR", DaysOpen: 90},
+				{ID: "b", Label: "Small", Strips: 25, Price: "9.90", Currency: "EUR", UseBy: "2027-02"}, {ID: "c", Label: "No price", Strips: 50}}}))
+			d.w.turn(page(d.w))
+		})
 	}
 }
 

@@ -85,7 +85,7 @@ func (w *Window) areaView(f *feeling, a daily.Area) view {
 		body = append(body, w.severity(f, c, model.Msg{}))
 	}
 	return view{title: model.T("daily.feel"), whose: &f.person, body: body, focusID: string(a.Codes[0]),
-		main: &action{"area-done", model.T("daily.feel.done"), w.close}}
+		main: &action{"area-done", model.T("daily.feel.done"), w.close}, keys: map[fyne.KeyName]func(){fyne.KeyEscape: w.close}}
 }
 
 // severity asks how bad one symptom is; nothing is chosen for anybody.

@@ -199,6 +199,7 @@ func places(r household.Records) []place {
 		task("switch "+string(it.Code), func(w *Window) func() view { return w.turnSwitch(rosa, it, i%2 == 0) })
 	}
 	labPlaces(add, rosa, long)
+	dailyPlaces(add, task, rosa, long)
 	task("result over time", func(w *Window) func() view { return func() view { return w.resultPage(rosa, "urea") } })
 	task("interval between tests", func(w *Window) func() view { return w.intervalPage(long, 3) })
 	task("welcome", func(w *Window) func() view { return w.welcome() })
@@ -269,19 +270,19 @@ func (d dressing) String() string {
 	return fmt.Sprintf("%s+%s/%d/%s/%.0f", d.first, d.second, d.scale, d.ink, d.size.Width)
 }
 
-// dressings: all languages at the largest type; all types and looks in the two
-// languages at once, which need most room; and a low window.
+// dressings: all languages at the largest type; every type and every look in the
+// two languages at once, which need most room; and a low window.
 func dressings() []dressing {
 	wide, low := fyne.NewSize(1280, 800), fyne.NewSize(1024, 700)
 	var out []dressing
 	for _, l := range [][2]string{{"en", ""}, {"es", ""}, {"en", "es"}, {"es", "en"}} {
 		out = append(out, dressing{l[0], l[1], 200, "light", wide})
 	}
-	for _, scale := range household.Scales() {
-		for _, ink := range household.Inks() {
-			if d := (dressing{"es", "en", scale, ink, wide}); !slices.Contains(out, d) {
-				out = append(out, d)
-			}
+	// The heavy lines of high contrast need most room; every look meets the
+	// smallest and the largest type.
+	for scale, inks := range map[int][]string{100: {"light", "contrast"}, 125: {"dark"}, 150: {"contrast"}, 200: {"dark", "contrast"}} {
+		for _, ink := range inks {
+			out = append(out, dressing{"es", "en", scale, ink, wide})
 		}
 	}
 	return append(out, dressing{"en", "", 100, "light", low}, dressing{"es", "en", 100, "light", low})
