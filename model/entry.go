@@ -3,6 +3,7 @@ package model
 import (
 	"cmp"
 	"slices"
+	"sort"
 )
 
 // Kind is the first word of a plain-table row: what sort of thing happened.
@@ -118,12 +119,37 @@ func (e Entry) Says(c Code, word string) bool {
 // SortEntries puts entries in time order, then by content and last by
 // identity, so that nothing later depends on the order in which they were
 // read. Of a start and an end on one day, the start comes last and holds.
-func SortEntries(es []Entry) { slices.SortFunc(es, compareEntries) }
+func SortEntries(es []Entry) {
+	n := sortedUpTo(es)
+	if len(es)-n > fewLoose {
+		slices.SortFunc(es, func(a, b Entry) int { return compareEntries(&a, &b) })
+		return
+	}
+	for i := n; i < len(es); i++ { // a book with a new entry at its end
+		e := es[i]
+		at := sort.Search(i, func(j int) bool { return compareEntries(&es[j], &e) > 0 })
+		copy(es[at+1:i+1], es[at:i])
+		es[at] = e
+	}
+}
+
+// fewLoose is how many entries are put into their places one by one.
+const fewLoose = 8
 
 // EntriesSorted reports that entries stand as SortEntries would put them.
-func EntriesSorted(es []Entry) bool { return slices.IsSortedFunc(es, compareEntries) }
+func EntriesSorted(es []Entry) bool { return sortedUpTo(es) == len(es) }
 
-func compareEntries(a, b Entry) int {
+// sortedUpTo is how many entries at the beginning are in order.
+func sortedUpTo(es []Entry) int {
+	for i := 1; i < len(es); i++ {
+		if compareEntries(&es[i-1], &es[i]) > 0 {
+			return i
+		}
+	}
+	return len(es)
+}
+
+func compareEntries(a, b *Entry) int {
 	if c := a.When.Compare(b.When); c != 0 { // nearly always: the rest is slow to compare
 		return c
 	}

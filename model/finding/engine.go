@@ -59,8 +59,11 @@ type Result struct {
 	History  *History
 }
 
-// Run applies every rule to one person's history.
-func Run(in Input, p model.Person) Result { return run(NewHistory(in, p), Rules()) }
+// Run gathers one person's history and applies every rule to it.
+func Run(in Input, p model.Person) Result { return NewHistory(in, p).Judge() }
+
+// Judge applies every rule.
+func (h *History) Judge() Result { return run(h, Rules()) }
 
 func run(h *History, rules []*Rule) Result {
 	var all []Finding

@@ -141,16 +141,36 @@ func entriesOf(all []model.Entry, p model.ID, now time.Time) []model.Entry {
 // index notes where the values of all entries are to be found; of a code that
 // stands twice in one entry, the first.
 func (h *History) index() {
-	h.at = map[place][]spot{}
+	// By kind and then by code, each list behind a pointer: one short look-up for
+	// each of many thousand values.
+	lists := map[model.Kind]map[model.Code]*[]spot{}
+	var of map[model.Code]*[]spot
+	var kind model.Kind
 	for i := range h.Entries {
 		e := &h.Entries[i]
+		if of == nil || e.Kind != kind {
+			kind = e.Kind
+			if of = lists[kind]; of == nil {
+				of = map[model.Code]*[]spot{}
+				lists[kind] = of
+			}
+		}
 		for j := range e.Values {
-			at := place{e.Kind, e.Values[j].Code}
-			all := h.at[at]
-			if n := len(all); n > 0 && all[n-1].entry == int32(i) {
+			list := of[e.Values[j].Code]
+			if list == nil {
+				list = &[]spot{}
+				of[e.Values[j].Code] = list
+			}
+			if n := len(*list); n > 0 && (*list)[n-1].entry == int32(i) {
 				continue
 			}
-			h.at[at] = append(all, spot{int32(i), int32(j)})
+			*list = append(*list, spot{int32(i), int32(j)})
+		}
+	}
+	h.at = map[place][]spot{}
+	for kind, of := range lists {
+		for code, list := range of {
+			h.at[place{kind, code}] = *list
 		}
 	}
 }
@@ -189,6 +209,9 @@ func packsOf(in Input) map[model.ID]strip.Circumstances {
 func (h *History) around(i int, strips []model.Entry) strip.Circumstances {
 	e := strips[i]
 	c := strip.Circumstances{Zone: h.Zone, OnVitaminC: h.onThen(model.Medicine, "vitamin-c", e.When)}
+	if len(h.at[place{model.Strip, "menstruating"}])+len(h.at[place{model.Strip, "after-exercise"}]) == 0 {
+		return c
+	}
 	look := func(other model.Entry) (near bool) {
 		marked, exercised := other.Says("menstruating", "yes"), other.Says("after-exercise", "yes")
 		if marked || exercised {

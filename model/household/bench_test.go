@@ -2,11 +2,13 @@ package household
 
 import (
 	"fmt"
+	"runtime"
 	"slices"
 	"testing"
 	"time"
 
 	"quietwater/model"
+	"quietwater/model/finding"
 )
 
 var benchNow = time.Date(2027, 3, 1, 9, 0, 0, 0, time.FixedZone("", 3600))
@@ -22,6 +24,11 @@ func diary(years int) Records {
 	p := model.Person{ID: id(), Name: "Rosa"}
 	b.Persons = append(b.Persons, p)
 	add := func(k model.Kind, at time.Time, vs ...model.Value) *model.Entry {
+		for i, v := range vs {
+			if v.IsNumber() { // every number in a book was typed
+				vs[i].Typed = model.FormatNumber(v.Number)
+			}
+		}
 		b.Entries = append(b.Entries, model.Entry{ID: id(), Person: p.ID, Kind: k, When: model.At(at), Values: vs})
 		return &b.Entries[len(b.Entries)-1]
 	}
@@ -70,6 +77,37 @@ func BenchmarkDerive(b *testing.B) {
 		b.Run(fmt.Sprintf("%d-years-floor", years), func(b *testing.B) {
 			for b.Loop() {
 				model.SortEntries(slices.Clone(r.Book.Entries))
+			}
+		})
+	}
+}
+
+// BenchmarkRules applies all rules to a history that is there already.
+func BenchmarkRules(b *testing.B) {
+	for _, years := range []int{1, 10, 30} {
+		r := diary(years)
+		h := finding.NewHistory(finding.Input{Book: r.Book, Kinds: r.Kinds(), Now: benchNow}, r.Book.Persons[0])
+		b.Run(fmt.Sprintf("%d-years", years), func(b *testing.B) {
+			for b.Loop() {
+				h.Judge()
+			}
+		})
+	}
+}
+
+// BenchmarkSave applies one new entry to the records and derives the state. A
+// save stands alone: what the one before has left is swept away first.
+func BenchmarkSave(b *testing.B) {
+	for _, years := range []int{1, 10, 30} {
+		r := diary(years)
+		c := Changes{Entries: []model.Entry{{ID: "new", Person: r.Book.Persons[0].ID, Kind: model.Fluid, When: model.At(benchNow),
+			Values: []model.Value{{Code: "drink", Number: 200, Unit: "mL"}}}}}
+		b.Run(fmt.Sprintf("%d-years", years), func(b *testing.B) {
+			for b.Loop() {
+				b.StopTimer()
+				runtime.GC()
+				b.StartTimer()
+				Derive(r.Apply(c), benchNow)
 			}
 		})
 	}

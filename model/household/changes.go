@@ -76,27 +76,41 @@ func entriesAfter(old []model.Entry, c Changes) []model.Entry {
 	if len(c.Entries)+len(c.RemoveEntries)+len(c.RemovePersons) == 0 {
 		return old
 	}
-	gone := map[model.ID]bool{}
-	for _, id := range c.RemoveEntries {
-		gone[id] = true
-	}
-	out := make([]model.Entry, 0, len(old)+len(c.Entries))
 	last := map[model.ID]int{} // of an entry named twice the later one holds
 	for i, e := range c.Entries {
 		last[e.ID] = i
 	}
-	for _, e := range old {
-		if _, changed := last[e.ID]; !changed && !gone[e.ID] && !slices.Contains(c.RemovePersons, e.Person) {
-			out = append(out, e)
+	replaced := slices.Clone(c.RemoveEntries)
+	for id := range last {
+		replaced = append(replaced, id)
+	}
+	gone, removed, left := among(replaced), among(c.RemoveEntries), among(c.RemovePersons)
+	out := make([]model.Entry, 0, len(old)+len(c.Entries))
+	for i := range old {
+		if e := &old[i]; !gone(e.ID) && !left(e.Person) {
+			out = append(out, *e)
 		}
 	}
 	for i, e := range c.Entries {
-		if last[e.ID] == i && !gone[e.ID] && !slices.Contains(c.RemovePersons, e.Person) {
+		if last[e.ID] == i && !removed(e.ID) && !left(e.Person) {
 			out = append(out, e)
 		}
 	}
 	model.SortEntries(out)
 	return out
+}
+
+// among tells whether an identity is one of ids: by looking through the one or
+// two of nearly every save, which is quickest, or through a set of many.
+func among(ids []model.ID) func(model.ID) bool {
+	if len(ids) <= 8 {
+		return func(id model.ID) bool { return slices.Contains(ids, id) }
+	}
+	set := make(map[model.ID]bool, len(ids))
+	for _, id := range ids {
+		set[id] = true
+	}
+	return func(id model.ID) bool { return set[id] }
 }
 
 // upsert returns a new slice with changed items replaced in place and new ones
