@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -512,5 +513,21 @@ func TestWhichBoxToBuy(t *testing.T) {
 	d.tap("delete-offer")
 	if len(d.book.records().Shopping().Offers) != 1 {
 		t.Error("the offer is still there")
+	}
+}
+
+// A finding of a whole week of readings does not name them all.
+func TestAWeekIsNotNamedValueByValue(t *testing.T) {
+	var rows []string
+	for day := range 7 {
+		for _, clock := range []string{"07:00", "07:02", "20:00", "20:02"} {
+			rows = append(rows, fmt.Sprintf("2025-07-%02d %s,vital,systolic,146", 30-6+day, clock), fmt.Sprintf("2025-07-%02d %s,vital,diastolic,88", 30-6+day, clock))
+		}
+	}
+	d := open(t, rosas(t, rows...))
+	d.book.today(t, "pressure-home-mean")
+	d.shows("finding.pressure-home-mean.why", "count", 24, "first", model.At(time.Date(2025, 7, 25, 7, 0, 0, 0, morning.Location())), "read", "146/88")
+	if n := strings.Count(d.text(), "146 mmHg"); n > manyValues {
+		t.Errorf("the card names %d of the readings", n)
 	}
 }

@@ -293,13 +293,22 @@ func (w *Window) cited(f finding.Finding) model.Msg {
 	return kit.Said(strings.Join(lines, "; "))
 }
 
-// evidence lists the entries a finding rests on, in words.
+// manyValues is how many values a finding names; a week of pressure has more
+// than anybody reads.
+const manyValues = 8
+
+// evidence lists the values a finding rests on, in words: of many the newest.
 func (w *Window) evidence(f finding.Finding) model.Msg {
 	var lines []string
-	for _, e := range f.Evidence {
+	more := max(0, len(f.Evidence)-manyValues)
+	for _, e := range f.Evidence[more:] {
 		lines = append(lines, w.words.Date(e.When)+", "+w.valueLine(e.Kind, e.Value))
 	}
-	return model.T("finding.rests-on", "list", strings.Join(lines, "; "))
+	list := strings.Join(lines, "; ")
+	if more > 0 {
+		return model.T("finding.rests-on-more", "list", list, "n", more)
+	}
+	return model.T("finding.rests-on", "list", list)
 }
 
 // valueLine is one value in words: "protein 1+", "specific gravity 1.005".
