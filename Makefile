@@ -27,6 +27,7 @@ test: ## all tests, also in a real window on a screen of its own; under 10 minut
 bench: build ## speed and memory, beside an empty window; BOOK=FILE adds your own book
 	@.ci/need build test
 	@.ci/startup.sh $(BOOK)
+	go test $(FLAGS) -run '^$$' -bench 'Rules|Save|Derive|Sheets' ./model/household ./ui
 
 soak: ## hours of kills, power cuts and full disks against the book's file
 	@.ci/need build test

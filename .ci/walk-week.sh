@@ -110,15 +110,13 @@ stop_app
 echo "the same at the largest type, in Spanish"
 day 2026-11-26T08:00:00+01:00 --large --lang es
 shot week-8-today-large
-tap write-down
-shot week-9-write-large
 tap add-feel
-shot week-10-feel-large
+shot week-9-feel-large
 tap back
 tap add-drink
-shot week-11-drink-large
+shot week-10-drink-large
 tap back
 tap add-pressure
 see "día 3 de 7"
-shot week-12-pressure-large
+shot week-11-pressure-large
 stop_app

@@ -78,7 +78,7 @@ func (w *Window) jotDown(j *jot) {
 		return
 	}
 	w.person = j.person.ID
-	w.show("today")
+	w.turnTo("today")
 	w.say(j.say, true)
 	w.bar()
 }

@@ -190,10 +190,16 @@ func (w *Window) close() {
 	w.page.ScrollTo(back.offset)
 }
 
-// show opens a page of the rail, whatever was open.
+// show opens a page of the rail, whatever was open, as of now.
 func (w *Window) show(id string) {
-	w.task, w.trail, w.at, w.page, w.notice = nil, nil, id, nil, nil
 	w.house.Refresh()
+	w.turnTo(id)
+}
+
+// turnTo opens a page of the rail as the state is: right after a save it is as
+// of now already.
+func (w *Window) turnTo(id string) {
+	w.task, w.trail, w.at, w.page, w.notice = nil, nil, id, nil, nil
 	w.redraw()
 }
 
