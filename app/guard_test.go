@@ -41,7 +41,7 @@ var allowed = map[string][]string{
 	"app/store":             {"model", "github.com/mattn/go-sqlite3", "github.com/gofrs/flock"},
 	"app/exchange":          {"model"},
 	"model/supply":          {"model", "model/strip"},
-	"model/todo":            {"model", "model/finding", "model/pressure", "model/household"},
+	"model/todo":            {"model", "model/strip", "model/finding", "model/pressure", "model/household"},
 	"app/calendar":          {"model", "model/todo", "github.com/arran4/golang-ical"},
 	"app/cli":               {"model", "model/strip", "model/renal", "model/finding", "model/household", "model/todo", "i18n", "app/store", "app/session", "app/exchange", "app/calendar"},
 	"app/print":             {"model", "model/strip", "model/todo", "assets", "github.com/go-pdf/fpdf"},

@@ -8,12 +8,14 @@ package todo
 import (
 	"cmp"
 	"slices"
+	"strings"
 	"time"
 
 	"quietwater/model"
 	"quietwater/model/finding"
 	"quietwater/model/household"
 	"quietwater/model/pressure"
+	"quietwater/model/strip"
 )
 
 // Item is one thing to do.
@@ -33,7 +35,7 @@ type Item struct {
 // Overdue reports that the time to do it has gone by.
 func (i Item) Overdue(now time.Time) bool {
 	if i.Days {
-		return now.After(i.To.AddDate(0, 0, 1))
+		return model.DaysBetween(model.OnDay(i.To), model.OnDay(now), now.Location()) > 0
 	}
 	return now.After(i.To)
 }
@@ -68,11 +70,7 @@ func Of(s household.State) []Item {
 		}
 		out = append(out, ofWeek(s, m)...)
 	}
-	for _, p := range s.Packs {
-		if it, ok := ofPack(p, s.Now); ok {
-			out = append(out, it)
-		}
-	}
+	out = append(out, ofPacks(s)...)
 	slices.SortStableFunc(out, func(a, b Item) int {
 		return cmp.Or(a.From.Compare(b.From), a.To.Compare(b.To), cmp.Compare(a.ID, b.ID))
 	})
@@ -82,7 +80,9 @@ func Of(s household.State) []Item {
 // ofFinding is a finding that has a time: a test to repeat, or a visit. What
 // calls for somebody the same day is no entry for a calendar.
 func ofFinding(p model.Person, f finding.Finding) (Item, bool) {
-	it := Item{ID: "finding." + f.Rule + "." + string(p.ID) + "." + day(f.Since.Time()), Person: p.ID, Name: p.Name,
+	// Without the day of its newest evidence: a later record moves the entry of a
+	// calendar and leaves no orphan. One rule may speak of several things.
+	it := Item{ID: "finding." + f.Rule + "." + strings.Join(f.About, "+") + "." + string(p.ID), Person: p.ID, Name: p.Name,
 		What: f.Title, Plain: model.T("todo.plain", "name", p.Name)}
 	switch {
 	case f.Due != nil:
@@ -96,7 +96,8 @@ func ofFinding(p model.Person, f finding.Finding) (Item, bool) {
 	case f.Urgency == finding.Soon:
 		it.Days = true
 		it.From = f.Since.Time()
-		it.To = it.From.AddDate(0, 0, f.Days)
+		y, m, d := it.From.Date()
+		it.To = time.Date(y, m, d+f.Days, 12, 0, 0, 0, it.From.Location())
 		it.What = model.T("todo.visit", "title", f.Title)
 	default:
 		return Item{}, false
@@ -109,8 +110,6 @@ func wholeDays(s finding.Span) bool {
 	midnight := func(t time.Time) bool { return t.Hour() == 0 && t.Minute() == 0 }
 	return midnight(s.From) && midnight(s.To) && s.To.After(s.From)
 }
-
-func day(t time.Time) string { return t.Format("20060102") }
 
 // ofWeek is the next pair of a week of blood pressure that is going on.
 func ofWeek(s household.State, m household.Member) []Item {
@@ -126,29 +125,71 @@ func ofWeek(s household.State, m household.Member) []Item {
 		What: model.T("todo.pressure"), Plain: model.T("todo.plain", "name", m.Person.Name), From: w.From, To: w.To}}
 }
 
-// ofPack is a pack whose last good day comes near, or that is nearly empty.
-func ofPack(p household.PackState, now time.Time) (Item, bool) {
+// ofPacks are packs whose last good day comes near or that are nearly empty,
+// and, where no good strip is left in the house, that there is none.
+func ofPacks(s household.State) []Item {
+	var out []Item
+	var since model.When // when the last good pack ended
+	usable := false
+	for _, p := range s.Packs {
+		ended := p.Shelf.Until
+		if used := lastUse(s, p.Pack.ID); p.Empty || ended.IsZero() {
+			ended = used
+		}
+		switch {
+		case !p.Empty && (p.Freshness == strip.Fresh || p.Freshness == strip.UnknownAge):
+			usable = true
+		case ended.Compare(since) > 0:
+			since = ended
+		}
+		if it, ok := ofPack(s, p); ok {
+			out = append(out, it)
+		}
+	}
+	if len(s.Packs) > 0 && !usable && !since.IsZero() {
+		out = append(out, Item{ID: "packs", Days: true, What: model.T("todo.pack-none"), Plain: model.T("todo.plain-pack"), From: since.Time(), To: since.Time()})
+	}
+	return out
+}
+
+func ofPack(s household.State, p household.PackState) (Item, bool) {
 	if p.Empty || !p.EndingSoon {
 		return Item{}, false
 	}
 	it := Item{ID: "pack." + string(p.Pack.ID), Person: p.Pack.Person, Name: p.Pack.Label, Days: true, Plain: model.T("todo.plain-pack")}
 	if p.Shelf.Until.IsZero() || p.DaysLeft < 0 || p.LeftKnown && p.Left <= household.FewStrips {
-		it.From, it.What = now, model.T("todo.pack-few", "pack", p.Pack.Label)
+		// Since its last use, so that it is reminded of once.
+		it.From, it.What = s.Now, model.T("todo.pack-few", "pack", p.Pack.Label)
+		if at := lastUse(s, p.Pack.ID); !at.IsZero() {
+			it.From = at.Time()
+		}
+		it.To = s.Now
 	} else {
 		it.From, it.What = p.Shelf.Until.Time(), model.T("todo.pack-ends", "pack", p.Pack.Label)
+		it.To = it.From
 	}
-	it.To = it.From
 	return it, true
+}
+
+// lastUse is when a pack was last tested from.
+func lastUse(s household.State, pack model.ID) model.When {
+	for _, e := range slices.Backward(s.Records.Book.Entries) {
+		if e.Kind == model.Strip && e.Pack == pack {
+			return e.When
+		}
+	}
+	return model.When{}
 }
 
 // RemindAt is when to remind of it, in zone: at its time, of whole days in the
 // morning, and not in the night where the morning is early enough.
 func (i Item) RemindAt(zone *time.Location) time.Time {
-	at := i.From.In(zone)
-	y, m, d := at.Date()
-	if i.Days {
+	if i.Days { // a day is the same day everywhere
+		y, m, d := i.From.Date()
 		return time.Date(y, m, d, DayHour, 0, 0, 0, zone)
 	}
+	at := i.From.In(zone)
+	y, m, d := at.Date()
 	if at.Hour() >= SleepHour {
 		d++
 	} else if at.Hour() >= WakeHour {

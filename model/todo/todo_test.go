@@ -1,6 +1,7 @@
 package todo
 
 import (
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -97,12 +98,59 @@ func TestPacksThatRunOut(t *testing.T) {
 
 func TestOverdue(t *testing.T) {
 	days := Item{From: now.AddDate(0, 0, -3), To: now, Days: true}
-	if days.Overdue(now.Add(23*time.Hour)) || !days.Overdue(now.Add(25*time.Hour)) {
+	midnight := time.Date(2027, 3, 11, 0, 0, 0, 0, zone)
+	if days.Overdue(midnight.Add(-time.Second)) || !days.Overdue(midnight) {
 		t.Error("a day is over when it is over")
 	}
 	timed := Item{From: now, To: now.Add(time.Hour)}
 	if timed.Overdue(now.Add(time.Hour)) || !timed.Overdue(now.Add(61*time.Minute)) {
 		t.Error("an hour is over when it is over")
+	}
+}
+
+// Several things of one rule and one day are several entries of a calendar.
+func TestEachHasItsOwnName(t *testing.T) {
+	s := state(t, now, nil, "Rosa,2027-03-10T08:00:00+01:00,symptom,itching,3", "Rosa,2027-03-10T08:00:00+01:00,symptom,cramps,3",
+		"Rosa,2027-03-10T08:00:00+01:00,symptom,nausea,3", "Rosa,2027-03-10T08:00:00+01:00,symptom,vomiting,3")
+	ids := map[string]bool{}
+	items := Of(s)
+	for _, it := range items {
+		ids[it.ID] = true
+	}
+	if len(items) != 4 || len(ids) != 4 {
+		t.Errorf("%d items with %d names", len(items), len(ids))
+	}
+}
+
+// What is to be done does not depend on the order of the records.
+func TestAnyOrder(t *testing.T) {
+	r := household.Demo(now)
+	want := Of(household.Derive(r, now))
+	for seed := range uint64(20) {
+		rnd := rand.New(rand.NewPCG(seed, 1))
+		mixed := r
+		mixed.Book.Entries = slices.Clone(r.Book.Entries)
+		rnd.Shuffle(len(mixed.Book.Entries), func(i, j int) {
+			mixed.Book.Entries[i], mixed.Book.Entries[j] = mixed.Book.Entries[j], mixed.Book.Entries[i]
+		})
+		if got := Of(household.Derive(mixed, now)); !slices.Equal(told(got), told(want)) {
+			t.Fatalf("mixed as %d: %v, want %v", seed, told(got), told(want))
+		}
+	}
+}
+
+// That no good strip is left stays listed until there is one, and is reminded
+// of once.
+func TestNoGoodStripIsLeft(t *testing.T) {
+	old := []string{",,pack,opened-on,2026-12-01,,Tub", ",,pack,days-after-opening,90,,Tub", ",,pack,kind-of-strip,ten-pads,,Tub"}
+	for _, at := range []time.Time{now, now.AddDate(0, 1, 0)} {
+		items := Of(state(t, at, nil, old...))
+		if len(items) != 1 || items[0].What.Key != "todo.pack-none" || !items[0].Overdue(at) || items[0].From.Format("2006-01-02") != "2027-03-01" {
+			t.Errorf("at %v: %+v", at, items)
+		}
+	}
+	if items := Of(state(t, now, nil, append(old, ",,pack,opened-on,2027-03-05,,New", ",,pack,days-after-opening,90,,New", ",,pack,kind-of-strip,ten-pads,,New")...)); len(items) != 0 {
+		t.Errorf("with a new pack: %+v", items)
 	}
 }
 
