@@ -25,8 +25,8 @@ func (w *Window) waterToday(p model.Person) []fyne.CanvasObject {
 		return nil
 	}
 	k, now := w.kit, w.house.Now()
-	days := water.Days(m.Result.History.Entries, now.AddDate(0, 0, -1), now)
-	yesterday, today := days[0], days[1]
+	entries := m.Result.History.Entries
+	today := water.Days(entries, now, now)[0]
 	drunk := today.Drunk
 	limit := m.Facts.FluidLimit
 	say := model.T("daily.water.today", "drunk", millilitres(drunk))
@@ -42,8 +42,12 @@ func (w *Window) waterToday(p model.Person) []fyne.CanvasObject {
 	if today.Passed > 0 {
 		words.Add(k.Both(model.T("daily.water.passed", "passed", millilitres(today.Passed))))
 	}
-	if _, known := yesterday.Balance(); known {
-		words.Add(k.Both(model.T("daily.water.balance", "drunk", millilitres(yesterday.Drunk), "passed", millilitres(yesterday.Passed))))
+	if cs := water.Collections(entries, now.AddDate(0, 0, -2)); len(cs) > 0 {
+		c := cs[len(cs)-1]
+		if during, known := water.DrunkDuring(entries, c); known {
+			words.Add(k.Both(model.T("daily.water.balance", "hours", model.Quantity{Typed: model.FormatNumber(c.Hours), UCUM: "h"}, "when", c.When,
+				"drunk", millilitres(during), "passed", millilitres(c.ML))))
+		}
 	}
 	if limit == 0 {
 		return []fyne.CanvasObject{k.Band(words)}

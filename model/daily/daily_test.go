@@ -114,6 +114,7 @@ func TestCheck(t *testing.T) {
 			[]model.Entry{read(t, "2026-03-10", model.Fluid, "drink", "200", "mL"), drank}, nil}, // the same ID: it is changed
 		{"3 kg in a day", read(t, "2026-03-10 08:00", model.Vital, "weight", "73", "kg"), []model.Entry{weighed}, nil},
 		{"more than 3 kg in a day", read(t, "2026-03-10 08:00", model.Vital, "weight", "73.1", "kg"), []model.Entry{weighed}, []string{"jump"}},
+		{"6 kg in two days", read(t, "2026-03-11 08:00", model.Vital, "weight", "76", "kg"), []model.Entry{weighed}, nil},
 		{"down", read(t, "2026-03-10 08:00", model.Vital, "weight", "66.9", "kg"), []model.Entry{weighed}, []string{"jump"}},
 		{"pounds taken for kilograms", read(t, "2026-03-10 08:00", model.Vital, "weight", "70", "[lb_av]"), []model.Entry{weighed}, []string{"jump"}},
 		{"the same weight in pounds", read(t, "2026-03-10 08:00", model.Vital, "weight", "154.5", "[lb_av]"), []model.Entry{weighed}, nil},

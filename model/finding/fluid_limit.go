@@ -37,27 +37,21 @@ func evalFluidLimit(r *Rule, h *History) []Finding {
 	if most == 0 {
 		return nil
 	}
-	days := water.Days(h.Entries, h.Now.AddDate(0, 0, -overDays-2), h.Now)
-	run, newest := 0, -1
+	days := water.Days(h.Entries, h.Now.AddDate(0, 0, -2*overDays), h.Now)
+	var fs []Finding
+	run := 0
 	for i, d := range days {
-		if d.Drunk <= most {
+		if run++; d.Drunk <= most {
 			run = 0
 			continue
 		}
-		newest = i
-		run++
-		if run < overDays {
-			continue
-		}
-		if signs := h.watery(model.OnDay(d.Date)); len(signs) > 0 {
-			return h.standing([]Finding{h.New(r, Today, "days", append(h.drunkOn(d.Date), signs...), overArgs(d, most)...)})
+		if signs := h.watery(model.OnDay(d.Date)); run >= overDays && len(signs) > 0 {
+			fs = append(fs, h.New(r, Today, "days", append(h.drunkOn(d.Date), signs...), overArgs(d, most)...))
+		} else if i >= len(days)-1-overDays {
+			fs = append(fs, h.New(r, Note, "", h.drunkOn(d.Date), overArgs(d, most)...))
 		}
 	}
-	if newest < len(days)-1-overDays || newest < 0 {
-		return nil
-	}
-	d := days[newest]
-	return []Finding{h.New(r, Note, "", h.drunkOn(d.Date), overArgs(d, most)...)}
+	return h.standing(fs)
 }
 
 func overArgs(d water.Day, most float64) []any {

@@ -17,15 +17,8 @@ type Day struct {
 	Date   time.Time // its first instant in the household's zone
 	Drunk  float64
 	Drinks int     // entries; soup, ice and jelly are drinks
-	Passed float64 // all urine that was measured
-	// Whole reports that a collection of a whole day ended on this day, so that
-	// Passed is all there was. Without it part of the urine may be missing.
-	Whole bool
+	Passed float64 // portions of urine that were measured; collections stand apart
 }
-
-// Balance is what was drunk less what was passed; ok is false where not all
-// urine was measured. What is lost by breath and skin is not in it.
-func (d Day) Balance() (ml float64, ok bool) { return d.Drunk - d.Passed, d.Whole && d.Drinks > 0 }
 
 // Days lists the calendar days from from to to, both included, in zone from's,
 // also those without an entry. entries come in time order.
@@ -37,6 +30,10 @@ func Days(entries []model.Entry, from, to time.Time) []Day {
 	for i := range model.DaysBetween(first, last, zone) + 1 { // by noon, which no change of clocks takes away
 		days = append(days, Day{Date: model.OnDay(time.Date(y, m, d+i, 12, 0, 0, 0, zone)).Time()})
 	}
+	collected := map[model.ID]bool{}
+	for _, c := range Collections(entries, first.Time().AddDate(0, 0, -nearby)) {
+		collected[c.Amount.ID] = true
+	}
 	for _, e := range since(entries, first.Time().AddDate(0, 0, -nearby)) {
 		n := model.DaysBetween(first, e.When, zone)
 		if e.Kind != model.Fluid || n < 0 || n >= len(days) {
@@ -47,13 +44,8 @@ func Days(entries []model.Entry, from, to time.Time) []Day {
 			d.Drunk += ml
 			d.Drinks++
 		}
-		if ml, ok := amount(e, "urine"); ok {
+		if ml, ok := amount(e, "urine"); ok && !collected[e.ID] {
 			d.Passed += ml
-		}
-	}
-	for _, c := range Collections(entries, first.Time().AddDate(0, 0, -nearby)) {
-		if n := model.DaysBetween(first, c.When, zone); c.Amount.Kind == model.Fluid && n >= 0 && n < len(days) {
-			days[n].Whole = days[n].Whole || c.WholeDay()
 		}
 	}
 	return days
@@ -121,19 +113,48 @@ func Collections(entries []model.Entry, from time.Time) []Collection {
 }
 
 // spanOf finds the hours that belong to the urine of an entry: in itself, else
-// in one of the same kind and time, which stands beside it.
+// in another of the same kind and time. Where more than one amount stands at
+// that time, nobody knows whose hours they are.
 func spanOf(entries []model.Entry, i int) (span model.Entry, hours float64, ok bool) {
-	from, to := i, i+1
-	for from > 0 && entries[from-1].When.Compare(entries[i].When) == 0 {
-		from--
+	if v, there := entries[i].Value("urine-hours"); there {
+		return entries[i], v.Number, v.Number > 0
 	}
-	for to < len(entries) && entries[to].When.Compare(entries[i].When) == 0 {
-		to++
-	}
-	for _, e := range append([]model.Entry{entries[i]}, entries[from:to]...) {
-		if v, there := e.Value("urine-hours"); there && e.Kind == entries[i].Kind && v.Number > 0 {
-			return e, v.Number, true
+	amounts := 0
+	look := func(e model.Entry) {
+		if e.Kind != entries[i].Kind {
+			return
+		}
+		_, portion := e.Value("urine")
+		_, volume := e.Value("urine-volume")
+		if portion || volume {
+			amounts++
+		} else if v, there := e.Value("urine-hours"); there && v.Number > 0 {
+			span, hours, ok = e, v.Number, true
 		}
 	}
-	return model.Entry{}, 0, false
+	for j := i; j >= 0 && entries[j].When.Compare(entries[i].When) == 0; j-- {
+		look(entries[j])
+	}
+	for j := i + 1; j < len(entries) && entries[j].When.Compare(entries[i].When) == 0; j++ {
+		look(entries[j])
+	}
+	return span, hours, ok && amounts == 1
+}
+
+// DrunkDuring is what was drunk while a collection went on, in mL; ok is false
+// where its hours are not known to the minute. What is lost by breath and skin
+// is not in it.
+func DrunkDuring(entries []model.Entry, c Collection) (ml float64, ok bool) {
+	if c.When.DayOnly() {
+		return 0, false
+	}
+	end := c.When.Time()
+	begin := end.Add(-time.Duration(c.Hours * float64(time.Hour)))
+	for _, e := range since(entries, begin) {
+		if at := e.When.Time(); e.Kind == model.Fluid && !e.When.DayOnly() && at.After(begin) && !at.After(end) {
+			drunk, _ := amount(e, "drink")
+			ml += drunk
+		}
+	}
+	return ml, true
 }

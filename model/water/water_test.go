@@ -52,7 +52,7 @@ func TestDays(t *testing.T) {
 	}
 	model.SortEntries(entries)
 	days := Days(entries, at("2026-10-24"), at("2026-10-27"))
-	want := []Day{{Drunk: 450, Drinks: 2}, {Drunk: 250, Drinks: 2, Passed: 300}, {Passed: 1400, Whole: true}, {Drunk: 300, Drinks: 1}}
+	want := []Day{{Drunk: 450, Drinks: 2}, {Drunk: 250, Drinks: 2, Passed: 300}, {}, {Drunk: 300, Drinks: 1}}
 	if len(days) != len(want) {
 		t.Fatalf("%d days", len(days))
 	}
@@ -61,26 +61,43 @@ func TestDays(t *testing.T) {
 		if w.Date = at("2026-10-24").AddDate(0, 0, i); !d.Date.Equal(w.Date) {
 			t.Errorf("day %d is %v", i, d.Date)
 		}
-		if d.Drunk != w.Drunk || d.Drinks != w.Drinks || d.Passed != w.Passed || d.Whole != w.Whole {
+		if d.Drunk != w.Drunk || d.Drinks != w.Drinks || d.Passed != w.Passed {
 			t.Errorf("%v: %+v, want %+v", d.Date, d, w)
 		}
 	}
 }
 
-// A balance is told only where all urine was measured, and something was drunk.
-func TestBalance(t *testing.T) {
-	for _, c := range []struct {
-		d    Day
-		want float64
-		ok   bool
-	}{
-		{Day{Drunk: 1500, Drinks: 6, Passed: 1200, Whole: true}, 300, true},
-		{Day{Drunk: 1500, Drinks: 6, Passed: 1200}, 300, false},
-		{Day{Passed: 1200, Whole: true}, -1200, false},
-	} {
-		if got, ok := c.d.Balance(); got != c.want || ok != c.ok {
-			t.Errorf("%+v: %v %v", c.d, got, ok)
+// What was drunk is set against a collection for its own hours, whatever day
+// they ended on.
+func TestDrunkDuring(t *testing.T) {
+	entries := []model.Entry{
+		entry(t, time.UTC, "2026-03-07 07:00", model.Fluid, "drink", 999.0, "mL"), // before it
+		entry(t, time.UTC, "2026-03-07 07:01", model.Fluid, "drink", 500.0, "mL"),
+		entry(t, time.UTC, "2026-03-08 07:00", model.Fluid, "drink", 1.5, "L"),
+		entry(t, time.UTC, "2026-03-08 07:00", model.Fluid, "urine", 1700.0, "mL", "urine-hours", 24.0, "h"),
+		entry(t, time.UTC, "2026-03-08 07:01", model.Fluid, "drink", 100.0, "mL"),
+		entry(t, time.UTC, "2026-03-09", model.Fluid, "urine", 1700.0, "mL", "urine-hours", 24.0, "h"),
+	}
+	cs := Collections(entries, time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC))
+	if ml, ok := DrunkDuring(entries, cs[0]); !ok || ml != 2000 {
+		t.Errorf("%v mL, %v", ml, ok)
+	}
+	if _, ok := DrunkDuring(entries, cs[1]); ok {
+		t.Error("hours are known of a day alone")
+	}
+}
+
+// Hours that could belong to either of two amounts belong to none.
+func TestWhoseHours(t *testing.T) {
+	hours := entry(t, time.UTC, "2026-03-09", model.Fluid, "urine-hours", 24.0, "h")
+	small, large := entry(t, time.UTC, "2026-03-09", model.Fluid, "urine", 300.0, "mL"), entry(t, time.UTC, "2026-03-09", model.Fluid, "urine", 450.0, "mL")
+	for _, es := range [][]model.Entry{{small, hours, large}, {large, small, hours}, {hours, large, small}} {
+		if cs := Collections(es, time.Time{}); len(cs) != 0 {
+			t.Errorf("%+v", cs)
 		}
+	}
+	if cs := Collections([]model.Entry{hours, small}, time.Time{}); len(cs) != 1 {
+		t.Error("one amount has its hours")
 	}
 }
 
