@@ -165,10 +165,14 @@ func (r *running) minutes(s *session.Session, w *ui.Window) {
 		if r.session.Load() != s {
 			return
 		}
-		fyne.Do(w.Minute)
+		before, now := s.State(), s.Refresh()
 		since := told
 		told = r.clock.Now()
-		r.remind(w, s.State(), since, told)
+		until := told
+		fyne.Do(func() {
+			w.Passed(before, now)
+			r.remind(w, now, since, until)
+		})
 	}
 }
 

@@ -89,12 +89,25 @@ func (t *tongue) quantity(q model.Quantity) string {
 	return n
 }
 
+// severity says how bad a symptom is, as it was asked for.
+func (t *tongue) severity(v model.Value) string {
+	if it, _ := model.ItemFor(model.Symptom, v.Code); it.YesNo {
+		switch v.Number {
+		case 0:
+			return t.word("word.no")
+		case model.There:
+			return t.word("word.yes")
+		}
+	}
+	return t.known("severity."+v.Text(), v.Text())
+}
+
 func (t *tongue) value(k model.Kind, v model.Value) string {
 	switch {
 	case v.Grade != model.NoGrade:
 		return t.grade(v.Grade)
 	case v.IsNumber() && k == model.Symptom:
-		return t.known("severity."+v.Text(), v.Text())
+		return t.severity(v)
 	case v.IsNumber():
 		return t.quantity(model.Quantity{Typed: v.Text(), UCUM: v.Unit})
 	}

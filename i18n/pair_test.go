@@ -212,6 +212,9 @@ func TestNames(t *testing.T) {
 		{en.Value(model.Strip, model.Value{Code: model.Protein, Grade: model.Plus1}), "1+ (one plus)"},
 		{en.Value(model.Strip, model.Value{Code: "first-morning", Word: "unsure"}), "not sure"},
 		{en.Value(model.Symptom, model.Value{Code: "fever", Number: 3}), "severe"},
+		{en.Value(model.Symptom, model.Value{Code: "visible-blood", Number: model.There}), "yes"},
+		{en.Value(model.Symptom, model.Value{Code: "visible-blood"}), "no"},
+		{en.Value(model.Symptom, model.Value{Code: "visible-blood", Number: 3}), "severe"}, // by the plain table
 		{en.Value(model.Vital, model.Value{Code: "temperature", Number: 38.2, Typed: "38.20", Unit: "Cel"}), "38.20 °C"},
 		{en.Value(model.Profile, model.Value{Code: "birth-date", Word: "1947-05-02"}), "2 May 1947"},
 		{en.Value(model.Profile, model.Value{Code: "language", Word: "es-MX"}), "Español"},

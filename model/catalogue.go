@@ -44,6 +44,7 @@ type Item struct {
 	NeedsUnit bool
 	Whole     bool // only whole numbers
 	NoneIs0   bool // 0 is accepted besides, and means that there is none
+	YesNo     bool // a symptom only asked for as there ([There]) or not (0)
 	Words     []string
 	LOINC     string
 	Cite      Cite // where limits and meaning come from
@@ -238,10 +239,17 @@ var symptoms = severities(
 	"belly-pain", "yellow-eyes", "thirst", "fast-breathing", "dizziness", "weakness", "cloudy-fluid", "collapse",
 	"fit", "face-arm-speech", "drowsiness")
 
+// yesNo are the symptoms that are there or not: nobody has a mild fit.
+var yesNo = []Code{"passing-none", "visible-blood", "blood-clots", "collapse", "fit", "face-arm-speech", "cloudy-fluid", "yellow-eyes"}
+
+// There is the severity a yes is kept as: what is there, and not said to be as
+// bad as can be (our choice).
+const There = 2
+
 func severities(codes ...Code) []Item {
 	out := make([]Item, len(codes))
 	for i, c := range codes {
-		out[i] = Item{Kind: Symptom, Code: c, Units: unit("", 0, 3), Whole: true}
+		out[i] = Item{Kind: Symptom, Code: c, Units: unit("", 0, 3), Whole: true, YesNo: slices.Contains(yesNo, c)}
 	}
 	return out
 }

@@ -283,6 +283,26 @@ func TestSortEntries(t *testing.T) {
 	}
 }
 
+// Law: putting a few loose entries into their places gives what sorting gives.
+func TestSortEntriesAfterAFew(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 4))
+	for n := range 40 {
+		for loose := range fewLoose + 3 {
+			es := make([]Entry, n+loose)
+			for i := range es {
+				es[i] = Entry{ID: ID(fmt.Sprint(r.IntN(30))), Kind: Note, When: At(time.Unix(int64(r.IntN(20)), 0))}
+			}
+			compare := func(a, b Entry) int { return compareEntries(&a, &b) }
+			slices.SortFunc(es[:n], compare)
+			want := slices.Clone(es)
+			slices.SortFunc(want, compare)
+			if SortEntries(es); !reflect.DeepEqual(es, want) {
+				t.Fatalf("%d in order and %d more: %v, want %v", n, loose, es, want)
+			}
+		}
+	}
+}
+
 func TestValueSpeaksOnce(t *testing.T) {
 	for _, c := range []struct {
 		v      Value

@@ -7,6 +7,7 @@ import (
 
 	"quietwater/model"
 	"quietwater/model/daily"
+	"quietwater/model/finding"
 	"quietwater/model/household"
 	"quietwater/ui/kit"
 )
@@ -14,20 +15,20 @@ import (
 // quickThings are what an ordinary day has to write down, the most frequent
 // first.
 func (w *Window) quickThings(p model.Person) []action {
-	open := func(task func() view) func() { return func() { w.open(task) } }
+	open := func(page func(model.Person) func() view) func() { return func() { w.open(page(p)) } }
 	things := []action{
-		{"add-drink", model.T("daily.drink"), open(w.drinks(p))},
-		{"add-urine", model.T("daily.urine"), open(w.urine(p))},
-		{"add-weight", model.T("daily.weight"), open(w.weight(p))},
-		{"add-pressure", model.T("daily.pressure"), open(w.pressure(p))},
-		{"add-feel", model.T("daily.feel"), open(w.feel(p))},
-		{"add-temperature", model.T("daily.temperature"), open(w.temperature(p))},
-		{"add-switch", model.T("daily.switches"), open(w.switchesPage(p))},
-		{"add-note", model.T("daily.note"), open(w.note(p))},
+		{"add-drink", model.T("daily.drink"), open(w.drinks)},
+		{"add-urine", model.T("daily.urine"), open(w.urine)},
+		{"add-weight", model.T("daily.weight"), open(w.weight)},
+		{"add-pressure", model.T("daily.pressure"), open(w.pressure)},
+		{"add-feel", model.T("daily.feel"), open(w.feel)},
+		{"add-temperature", model.T("daily.temperature"), open(w.temperature)},
+		{"add-switch", model.T("daily.switches"), open(w.switchesPage)},
+		{"add-note", model.T("daily.note"), open(w.note)},
 		{"enter-sheet", w.sheetButton(p), func() { w.enterSheet(p) }},
 	}
 	if w.metersKetones(p) {
-		things = append(things, action{"add-ketones", model.T("daily.ketones"), open(w.ketones(p))})
+		things = append(things, action{"add-ketones", model.T("daily.ketones"), open(w.ketones)})
 	}
 	return things
 }
@@ -99,11 +100,20 @@ func (w *Window) newEntry(p model.Person, kind model.Kind, at model.When, vs ...
 	return model.Entry{ID: w.house.NewID(), Person: p.ID, Kind: kind, When: at, Author: w.author(), Values: vs}
 }
 
+// last is the newest value of a code on record.
+func (w *Window) last(p model.Person, kind model.Kind, c model.Code) (finding.Evidence, bool) {
+	m, ok := w.house.State().Member(p.ID)
+	if !ok {
+		return finding.Evidence{}, false
+	}
+	return m.Result.History.Last(kind, c)
+}
+
 // lastLine says what stood there the last time.
 func (w *Window) lastLine(p model.Person, kind model.Kind, codes ...model.Code) []fyne.CanvasObject {
 	var out []fyne.CanvasObject
 	for _, c := range codes {
-		if s, ok := daily.Last(w.entriesOf(p.ID), kind, c, w.house.Now()); ok {
+		if s, ok := w.last(p, kind, c); ok {
 			out = append(out, w.kit.Text(model.T("daily.last", "what", kit.Said(w.valueLine(kind, s.Value)), "when", s.When)))
 		}
 	}

@@ -68,7 +68,7 @@ func (w *Window) saidOf(f *feeling, a daily.Area) model.Msg {
 		name := model.T("name.symptom." + string(c))
 		asked = append(asked, name)
 		if n, ok := f.said[c]; ok {
-			said = append(said, model.T("daily.feel.said", "what", name, "value", model.T("severity."+strconv.Itoa(n))))
+			said = append(said, model.T("daily.feel.said", "what", name, "value", kit.Said(w.valueLine(model.Symptom, severityOf(c, n)))))
 		}
 	}
 	if len(said) > 0 {
@@ -91,9 +91,10 @@ func (w *Window) areaView(f *feeling, a daily.Area) view {
 // severity asks how bad one symptom is; nothing is chosen for anybody.
 func (w *Window) severity(f *feeling, c model.Code, note model.Msg) fyne.CanvasObject {
 	k := w.kit
+	it, _ := model.Find(model.Symptom, c)
 	var options []kit.Option
-	if daily.YesNo(c) {
-		options = []kit.Option{{ID: "0", Label: model.T("do.no")}, {ID: strconv.Itoa(daily.There), Label: model.T("do.yes")}}
+	if it.YesNo {
+		options = []kit.Option{{ID: "0", Label: model.T("do.no")}, {ID: strconv.Itoa(model.There), Label: model.T("do.yes")}}
 	} else {
 		for n := range 4 {
 			options = append(options, kit.Option{ID: strconv.Itoa(n), Label: model.T("guided.pads", "pads", model.T("severity."+strconv.Itoa(n)))})
@@ -102,8 +103,8 @@ func (w *Window) severity(f *feeling, c model.Code, note model.Msg) fyne.CanvasO
 	chosen := ""
 	if n, ok := f.said[c]; ok {
 		chosen = strconv.Itoa(n)
-		if daily.YesNo(c) && n > 0 {
-			chosen = strconv.Itoa(daily.There)
+		if it.YesNo && n > 0 {
+			chosen = strconv.Itoa(model.There)
 		}
 	}
 	choice := k.ShortChoice(string(c), model.T("guided.pads", "pads", model.T("name.symptom."+string(c))), options, chosen, func(id string) {
@@ -130,8 +131,12 @@ func (w *Window) saveFeeling(f *feeling) {
 	j := &jot{person: f.person, form: func() view { return w.feelView(f) }, say: model.T("done.saved")}
 	for _, it := range model.ItemsOf(model.Symptom) {
 		if n, ok := f.said[it.Code]; ok {
-			j.entries = append(j.entries, w.newEntry(f.person, model.Symptom, at, model.Value{Code: it.Code, Number: float64(n), Typed: strconv.Itoa(n)}))
+			j.entries = append(j.entries, w.newEntry(f.person, model.Symptom, at, severityOf(it.Code, n)))
 		}
 	}
 	w.jotDown(j)
+}
+
+func severityOf(c model.Code, n int) model.Value {
+	return model.Value{Code: c, Number: float64(n), Typed: strconv.Itoa(n)}
 }

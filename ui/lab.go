@@ -10,7 +10,6 @@ import (
 
 	"quietwater/i18n"
 	"quietwater/model"
-	"quietwater/model/finding"
 	"quietwater/model/household"
 	"quietwater/model/sheet"
 	"quietwater/ui/kit"
@@ -538,12 +537,12 @@ func (w *Window) sheetResult(p model.Person, kept []model.Entry) view {
 		v.body = []fyne.CanvasObject{k.Both(model.T("done.undone"))}
 		return v
 	}
-	for _, f := range m.Result.Open {
-		if slices.ContainsFunc(f.Evidence, func(e finding.Evidence) bool {
-			return slices.ContainsFunc(kept, func(o model.Entry) bool { return o.ID == e.Entry })
-		}) {
-			v.body = append(v.body, w.finding(f, true))
-		}
+	var ids []model.ID
+	for _, e := range kept {
+		ids = append(ids, e.ID)
+	}
+	for _, f := range raised(m.Result.Open, ids...) {
+		v.body = append(v.body, w.finding(f, true))
 	}
 	// A number that could only be kept as a note may be the dangerous one.
 	if slices.ContainsFunc(kept, func(e model.Entry) bool { return e.Kind == model.Note }) {

@@ -1,15 +1,12 @@
 package ui
 
 import (
-	"slices"
 	"strings"
 
 	"fyne.io/fyne/v2"
 
 	"quietwater/i18n"
 	"quietwater/model"
-	"quietwater/model/daily"
-	"quietwater/model/finding"
 	"quietwater/ui/kit"
 )
 
@@ -51,7 +48,7 @@ func (w *Window) lastUnit(p model.Person, kind model.Kind, c model.Code) string 
 	if len(it.Units) == 1 || kind == model.Fluid { // a jug is marked in mL
 		return it.DefaultUnit()
 	}
-	if s, ok := daily.Last(w.entriesOf(p.ID), kind, c, w.house.Now()); ok {
+	if s, ok := w.last(p, kind, c); ok {
 		return s.Value.Unit
 	}
 	return ""
@@ -210,11 +207,4 @@ func readBox(kind model.Kind, b *measured) (model.Value, model.Msg) {
 		}
 	}
 	return v, ps[0].Why
-}
-
-// raised are the open findings that rest on an entry.
-func raised(open []finding.Finding, id model.ID) []finding.Finding {
-	return slices.DeleteFunc(slices.Clone(open), func(f finding.Finding) bool {
-		return !slices.ContainsFunc(f.Evidence, func(e finding.Evidence) bool { return e.Entry == id })
-	})
 }

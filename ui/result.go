@@ -26,9 +26,7 @@ func (w *Window) result(id model.ID, p model.Person) view {
 		return v
 	}
 	t := m.Result.History.Tests[i]
-	mine := slices.DeleteFunc(slices.Clone(m.Result.Open), func(f finding.Finding) bool {
-		return !slices.ContainsFunc(f.Evidence, func(e finding.Evidence) bool { return e.Entry == id })
-	})
+	mine := raised(m.Result.Open, id)
 	// What calls for somebody comes first; what only explains the test later.
 	for _, f := range mine {
 		v.body = append(v.body, w.finding(f, false))
@@ -92,4 +90,11 @@ func (w *Window) padLine(p strip.Pad) model.Msg {
 		return model.T("timeline.pad-not-judged", "pad", line)
 	}
 	return kit.Said(line)
+}
+
+// raised are the open findings that rest on one of some entries.
+func raised(open []finding.Finding, ids ...model.ID) []finding.Finding {
+	return slices.DeleteFunc(slices.Clone(open), func(f finding.Finding) bool {
+		return !slices.ContainsFunc(f.Evidence, func(e finding.Evidence) bool { return slices.Contains(ids, e.Entry) })
+	})
 }

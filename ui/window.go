@@ -203,14 +203,11 @@ func (w *Window) turnTo(id string) {
 	w.redraw()
 }
 
-// Minute lets time pass on the open page: what has come due, or been left too
-// long, shows without anybody touching anything. A task is left alone.
-func (w *Window) Minute() {
-	if w.task != nil {
-		return
-	}
-	before := calls(w.house.State())
-	if !slices.Equal(before, calls(w.house.Refresh())) {
+// Passed draws the open page anew where the time that has passed between two
+// states changes what it says: what has come due, or been left too long, shows
+// without anybody touching anything. A task is left alone.
+func (w *Window) Passed(before, now *household.State) {
+	if w.task == nil && !slices.Equal(calls(before), calls(now)) {
 		w.redraw()
 	}
 }

@@ -86,13 +86,21 @@ func (s *Session) State() *household.State {
 	return s.state
 }
 
-// Refresh derives the state anew because time has passed.
+// Refresh derives the state anew because time has passed. Deriving ten years
+// takes a while and is done without the lock: a save that comes meanwhile wins.
 func (s *Session) Refresh() *household.State {
 	s.mu.Lock()
-	s.take(s.records)
-	st := s.state
+	r, version := s.records, s.version
 	s.mu.Unlock()
-	return st
+	st := household.Derive(r, s.clock.Now())
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.version == version {
+		s.version++
+		st.Version = s.version
+		s.state = &st
+	}
+	return s.state
 }
 
 // Now is the time of the household.

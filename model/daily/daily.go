@@ -34,17 +34,6 @@ var areas = []Area{
 	{"body", []model.Code{"tiredness", "weakness", "cramps", "itching", "yellow-eyes"}},
 }
 
-// yesNo are the symptoms that are there or not: nobody has a mild fit.
-var yesNo = []model.Code{"passing-none", "visible-blood", "blood-clots", "collapse", "fit", "face-arm-speech", "cloudy-fluid", "yellow-eyes"}
-
-// YesNo reports a symptom that is only asked for as there or not. Yes is kept
-// as [There].
-func YesNo(c model.Code) bool { return slices.Contains(yesNo, c) }
-
-// There is the severity a yes is kept as: what is there, and not said to be as
-// bad as can be (our choice).
-const There = 2
-
 // StandingDays is how long a symptom is remembered (our choice).
 const StandingDays = 7
 
@@ -80,17 +69,4 @@ func Standing(entries []model.Entry, now time.Time) []Said {
 		}
 	}
 	return out
-}
-
-// Last finds the newest value of a code, up to now. entries come in time order.
-func Last(entries []model.Entry, k model.Kind, c model.Code, now time.Time) (Said, bool) {
-	for _, e := range slices.Backward(entries) {
-		if e.Kind != k || e.When.After(now) {
-			continue
-		}
-		if v, ok := e.Value(c); ok {
-			return Said{v, e.When}, true
-		}
-	}
-	return Said{}, false
 }

@@ -53,7 +53,7 @@ func TestAreasWhole(t *testing.T) {
 			t.Errorf("%s is asked for %d times", it.Code, n)
 		}
 	}
-	for _, c := range slices.Concat(asked, yesNo) {
+	for _, c := range asked {
 		if _, ok := model.Find(model.Symptom, c); !ok {
 			t.Errorf("%s is no symptom", c)
 		}
@@ -76,21 +76,6 @@ func TestStanding(t *testing.T) {
 	}
 	if want := []string{"ankle-swelling 1", "tiredness 2", "itching 1"}; !slices.Equal(got, want) {
 		t.Errorf("standing are %v, want %v", got, want)
-	}
-}
-
-func TestLast(t *testing.T) {
-	entries := []model.Entry{
-		read(t, "2026-03-01", model.Vital, "weight", "70", "kg"),
-		read(t, "2026-03-09", model.Vital, "weight", "71", "kg"),
-		read(t, "2026-03-09 10:00", model.Vital, "temperature", "37", "Cel"),
-		read(t, "2026-03-11", model.Vital, "weight", "72", "kg"), // not yet
-	}
-	if s, ok := Last(entries, model.Vital, "weight", now); !ok || s.Value.Text() != "71" {
-		t.Errorf("the last weight is %v, %v", s, ok)
-	}
-	if _, ok := Last(entries, model.Vital, "pulse", now); ok {
-		t.Error("a pulse was found")
 	}
 }
 

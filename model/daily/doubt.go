@@ -113,6 +113,9 @@ func jump(e model.Entry, had []model.Entry, zone *time.Location) (Said, bool) {
 		return Said{}, false
 	}
 	for _, o := range slices.Backward(had) {
+		if e.When.Time().Sub(o.When.Time()) > (weightLooks+3)*24*time.Hour { // as above
+			break
+		}
 		w, weighed := o.Value("weight")
 		if o.ID == e.ID || o.Kind != model.Vital || !weighed || o.When.Compare(e.When) > 0 {
 			continue

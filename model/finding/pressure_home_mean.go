@@ -50,8 +50,11 @@ func evalPressureHomeMean(r *Rule, h *History) []Finding {
 	}
 	// Whoever has told a doctor of it is not told again with every reading.
 	for _, a := range slices.Backward(h.answers[r.ID]) {
+		if !h.Recent(a.When, meanAgainDays*day) {
+			continue
+		}
 		then, told := h.homeMean(slices.DeleteFunc(slices.Clone(all), func(p pressure.Reading) bool { return p.When.Compare(a.When) > 0 }))
-		if h.Recent(a.When, meanAgainDays*day) && told && raisedMean(then) &&
+		if told && raisedMean(then) &&
 			mean.Systolic < then.Systolic+meanAgainBy && mean.Diastolic < then.Diastolic+meanAgainBy {
 			mean = then
 			break

@@ -98,22 +98,18 @@ func PlanOf(o Offer, u Use) Plan {
 }
 
 // Compare plans offers and puts the one whose used strips cost least first;
-// what has no price or no use comes last. Prices in different currencies are
-// not set against each other: comparable is false, and the order is as given.
+// what has no price or no use comes last. Prices are set against each other only
+// where all are in one currency, or none names any: else comparable is false,
+// and the order is as given.
 func Compare(offers []Offer, u Use) (plans []Plan, comparable bool) {
-	currency := ""
-	comparable = true
+	currencies := map[string]bool{}
 	for _, o := range offers {
 		plans = append(plans, PlanOf(o, u))
-		if o.Price == nil {
-			continue
+		if o.Price != nil {
+			currencies[o.Currency] = true
 		}
-		if currency != "" && currency != o.Currency {
-			comparable = false
-		}
-		currency = o.Currency
 	}
-	if !comparable {
+	if len(currencies) > 1 {
 		return plans, false
 	}
 	slices.SortStableFunc(plans, func(a, b Plan) int {

@@ -83,6 +83,12 @@ func TestCompare(t *testing.T) {
 	if _, ok := Compare([]Offer{big100, small25}, Use{7, 1, planDay}); ok {
 		t.Error("two currencies were set against each other")
 	}
+	big100.Currency = ""
+	for _, offers := range [][]Offer{{big100, small25}, {small25, big100}} {
+		if _, ok := Compare(offers, Use{7, 1, planDay}); ok {
+			t.Error("a price in no currency was set against one in euros")
+		}
+	}
 }
 
 func TestOpenNext(t *testing.T) {
