@@ -6,16 +6,22 @@ require (
 	fyne.io/fyne/v2 v2.8.1
 	github.com/BurntSushi/toml v1.6.0
 	github.com/arran4/golang-ical v0.3.4
+	github.com/bep/imagemeta v1.0.1
 	github.com/ebitengine/oto/v3 v3.4.0
 	github.com/emersion/go-ical v0.0.0-20250329121855-f41e73efc392
+	github.com/gen2brain/heic v0.4.5
 	github.com/gofrs/flock v0.13.2
+	github.com/lucasb-eyer/go-colorful v1.4.1
 	github.com/mattn/go-sqlite3 v1.14.53
 	github.com/nicksnyder/go-i18n/v2 v2.7.0
 	github.com/wcharczuk/go-chart/v2 v2.1.2
 	golang.org/x/image v0.48.0
 )
 
-require github.com/teambition/rrule-go v1.8.2 // indirect
+require (
+	github.com/teambition/rrule-go v1.8.2 // indirect
+	github.com/tetratelabs/wazero v1.9.0 // indirect
+)
 
 require (
 	fyne.io/systray v1.12.3-0.20260810170012-af4e8e793ec4 // indirect

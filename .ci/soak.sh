@@ -3,7 +3,7 @@
 # The tests read QW_SOAK and then repeat their fault hundreds or thousands of times.
 set -euo pipefail
 cd "$(dirname "$0")/.."
-read -r -a flags <<<"${FLAGS:-"-buildvcs=false -tags migrated_fynedo"}"
+read -r -a flags <<<"${FLAGS:-"-buildvcs=false -tags migrated_fynedo,nodynamic"}"
 export LANG=C.UTF-8 LC_ALL=C.UTF-8 QW_SOAK=1
 want='TestKill|TestPowerCut|TestDiskFull'
 log=build/soak.log

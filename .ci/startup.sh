@@ -10,7 +10,7 @@ set -euo pipefail
 book=${1:+$(realpath -e -- "$1")} # before the library changes anything
 . "$(dirname "$0")/window.sh"
 cd "$ROOT"
-read -r -a flags <<<"${FLAGS:-"-buildvcs=false -tags migrated_fynedo"}"
+read -r -a flags <<<"${FLAGS:-"-buildvcs=false -tags migrated_fynedo,nodynamic"}"
 runs=${QW_RUNS:-7} given=given-book
 program=$QW_BIN blank=$ROOT/build/blank table=$WORK/table
 

@@ -3,7 +3,7 @@
 # sets FLAGS and has seen to it that everything needed is installed.
 set -euo pipefail
 cd "$(dirname "$0")/.."
-read -r -a flags <<<"${FLAGS:-"-buildvcs=false -tags migrated_fynedo"}"
+read -r -a flags <<<"${FLAGS:-"-buildvcs=false -tags migrated_fynedo,nodynamic"}"
 # The toolkit complains without a UTF-8 language, and this one exists everywhere.
 # Tests get no screen: what opens a window does it on its own (see window.sh).
 export LANG=C.UTF-8 LC_ALL=C.UTF-8

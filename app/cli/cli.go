@@ -50,6 +50,7 @@ func verbs() []verb {
 	return []verb{
 		{"findings", "judge a plain table: what calls for whom, how soon", findings},
 		{"estimate", "work out kidney numbers from cases on standard input", estimate},
+		{"read", "read strips from photographs beside their charts", readPhotos},
 		{"import", "take a plain table into a book", importTable},
 		{"export", "write a book as a table, or its to-dos as a calendar", export},
 		{"check", "look whether a book is whole; changes nothing", check},
@@ -121,6 +122,15 @@ func (c *command) help() {
 // parse reads flags and nothing else. done is true when the verb is over,
 // with its exit code.
 func (c *command) parse(args []string) (code int, done bool) {
+	code, done = c.parseSome(args)
+	if !done && c.NArg() > 0 {
+		return c.wrong("%q is not expected here; see quietwater %s --help", c.Arg(0), c.Name()), true
+	}
+	return code, done
+}
+
+// parseSome reads flags and leaves what follows them.
+func (c *command) parseSome(args []string) (code int, done bool) {
 	err := c.Parse(args)
 	switch {
 	case errors.Is(err, flag.ErrHelp):
@@ -128,8 +138,6 @@ func (c *command) parse(args []string) (code int, done bool) {
 		return OK, true
 	case err != nil:
 		return c.wrong("%s; see quietwater %s --help", strings.ReplaceAll(err.Error(), ": -", ": --"), c.Name()), true
-	case c.NArg() > 0:
-		return c.wrong("%q is not expected here; see quietwater %s --help", c.Arg(0), c.Name()), true
 	}
 	return OK, false
 }

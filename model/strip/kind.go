@@ -121,6 +121,24 @@ const maxKindFile = 1 << 20
 // ReadKind reads a strip-kind file and refuses one that could not be used
 // safely.
 func ReadKind(r io.Reader) (Kind, error) {
+	k, err := decodeKind(r)
+	if err != nil {
+		return k, err
+	}
+	return k, k.Check()
+}
+
+// ReadLayout reads a strip-kind file only to read photographs by it: its pads
+// may be ones we do not know, but it has to say where everything is printed.
+func ReadLayout(r io.Reader) (Kind, error) {
+	k, err := decodeKind(r)
+	if err != nil {
+		return k, err
+	}
+	return k, k.CheckLayout()
+}
+
+func decodeKind(r io.Reader) (Kind, error) {
 	var k Kind
 	b, err := io.ReadAll(io.LimitReader(r, maxKindFile+1))
 	if err != nil {
@@ -132,7 +150,7 @@ func ReadKind(r io.Reader) (Kind, error) {
 	if err := json.Unmarshal(b, &k); err != nil {
 		return k, fmt.Errorf("reading strip kind: %w", err)
 	}
-	return k, k.Check()
+	return k, nil
 }
 
 // Bytes writes the file form that ReadKind reads back.
@@ -157,6 +175,50 @@ func (k Kind) Check() error {
 			return fmt.Errorf("strip kind %q: pad %q stands twice", k.ID, r.Pad)
 		}
 		seen[r.Pad] = true
+	}
+	return nil
+}
+
+// CheckLayout reports the first thing that keeps a photograph from being read
+// by the kind: a chart or strip without a size, a block off the chart, a pad
+// off the strip, without a row or before another. Lengths are in millimetres,
+// or in any unit that chart and strip share.
+func (k Kind) CheckLayout() error {
+	off := func(format string, args ...any) error {
+		return fmt.Errorf("strip kind %q: "+format, append([]any{k.ID}, args...)...)
+	}
+	long := func(xs ...float64) bool { // each a length
+		return !slices.ContainsFunc(xs, func(x float64) bool { return !(x > 0 && x < 10_000) })
+	}
+	if !long(k.Chart.WidthMM, k.Chart.HeightMM, k.Strip.WidthMM, k.Strip.LengthMM) {
+		return off("chart or strip has no size")
+	}
+	if len(k.Chart.Rows) == 0 || len(k.Chart.Rows) > 20 || len(k.Strip.Pads) == 0 || len(k.Strip.Pads) > 20 {
+		return off("needs 1 to 20 rows and pads")
+	}
+	rows := map[model.Code]bool{}
+	for _, r := range k.Chart.Rows {
+		if len(r.Blocks) < 2 || len(r.Blocks) > 15 || rows[r.Pad] {
+			return off("row %q stands twice or has not 2 to 15 blocks", r.Pad)
+		}
+		rows[r.Pad] = true
+		for i, b := range r.Blocks {
+			x, y, w, h := b.Rect[0], b.Rect[1], b.Rect[2], b.Rect[3]
+			if !long(w, h) || !(x >= 0 && y >= 0 && x+w <= k.Chart.WidthMM+1e-6 && y+h <= k.Chart.HeightMM+1e-6) {
+				return off("row %q: block %d is not on the chart", r.Pad, i)
+			}
+		}
+	}
+	end := 0.0
+	for _, p := range k.Strip.Pads {
+		if !rows[p.Pad] {
+			return off("pad %q has no row, or stands twice", p.Pad)
+		}
+		rows[p.Pad] = false
+		if !long(p.SizeMM) || p.CenterMM-p.SizeMM/2 < end-1e-6 || p.CenterMM+p.SizeMM/2 > k.Strip.LengthMM+1e-6 {
+			return off("pad %q is not on the strip, or upon another", p.Pad)
+		}
+		end = p.CenterMM + p.SizeMM/2
 	}
 	return nil
 }

@@ -482,3 +482,42 @@ func FuzzReadKind(f *testing.F) {
 		checkPlan(t, k)
 	})
 }
+
+// TestCheckLayout: what a photograph could not be read by is refused by name,
+// and pads nobody knows are no reason.
+func TestCheckLayout(t *testing.T) {
+	for _, k := range Generic() {
+		if err := k.CheckLayout(); err != nil {
+			t.Error(err)
+		}
+	}
+	for name, c := range map[string]struct {
+		spoil func(*Kind)
+		want  string
+	}{
+		"an unknown pad":         {func(k *Kind) { k.Chart.Rows[0].Pad, k.Strip.Pads[0].Pad = "lithium", "lithium" }, ""},
+		"a row without a pad":    {func(k *Kind) { k.Strip.Pads = k.Strip.Pads[1:] }, ""},
+		"no chart":               {func(k *Kind) { k.Chart.WidthMM = 0 }, "has no size"},
+		"a size of nothing":      {func(k *Kind) { k.Strip.LengthMM = math.NaN() }, "has no size"},
+		"no rows":                {func(k *Kind) { k.Chart.Rows = nil }, "1 to 20"},
+		"one block":              {func(k *Kind) { k.Chart.Rows[1].Blocks = k.Chart.Rows[1].Blocks[:1] }, "2 to 15"},
+		"a row twice":            {func(k *Kind) { k.Chart.Rows[1].Pad = k.Chart.Rows[0].Pad }, "twice"},
+		"a block off the chart":  {func(k *Kind) { k.Chart.Rows[0].Blocks[0].Rect[0] = k.Chart.WidthMM }, "not on the chart"},
+		"a block of nothing":     {func(k *Kind) { k.Chart.Rows[0].Blocks[0].Rect = [4]float64{} }, "not on the chart"},
+		"a block of no number":   {func(k *Kind) { k.Chart.Rows[0].Blocks[0].Rect[1] = math.NaN() }, "not on the chart"},
+		"a pad without a row":    {func(k *Kind) { k.Strip.Pads[0].Pad = "lithium" }, "no row"},
+		"a pad twice":            {func(k *Kind) { k.Strip.Pads[1].Pad = k.Strip.Pads[0].Pad }, "twice"},
+		"a pad off the strip":    {func(k *Kind) { k.Strip.Pads[1].CenterMM = k.Strip.LengthMM }, "not on the strip"},
+		"a pad upon another":     {func(k *Kind) { k.Strip.Pads[1].CenterMM = k.Strip.Pads[0].CenterMM }, "upon another"},
+		"pads the other way":     {func(k *Kind) { k.Strip.Pads[0], k.Strip.Pads[1] = k.Strip.Pads[1], k.Strip.Pads[0] }, "upon another"},
+		"a pad of no size":       {func(k *Kind) { k.Strip.Pads[0].SizeMM = 0 }, "not on the strip"},
+		"a pad before the strip": {func(k *Kind) { k.Strip.Pads[0].CenterMM = 0 }, "not on the strip"},
+	} {
+		k := Generic()[1]
+		c.spoil(&k)
+		err := k.CheckLayout()
+		if (err == nil) != (c.want == "") || err != nil && !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: %v, want %q", name, err, c.want)
+		}
+	}
+}
