@@ -35,7 +35,7 @@ var allowed = map[string][]string{
 	"i18n":                  {"model", "github.com/nicksnyder/go-i18n/v2", "golang.org/x/text", "github.com/BurntSushi/toml"},
 	"charts":                {"model", "model/renal", "model/numbers", "model/strip", "model/finding", "model/timeline", "i18n", "github.com/wcharczuk/go-chart/v2", "github.com/golang/freetype", "golang.org/x/image"},
 	"assets":                {},
-	"ui":                    {"ui/kit", "model", "model/renal", "model/numbers", "model/sheet", "model/daily", "model/water", "model/pressure", "model/strip", "model/finding", "model/timeline", "model/household", "model/todo", "model/supply", "i18n", "charts", "assets", "fyne.io/fyne/v2"},
+	"ui":                    {"ui/kit", "model", "model/renal", "model/numbers", "model/sheet", "model/daily", "model/water", "model/pressure", "model/strip", "model/finding", "model/timeline", "model/household", "model/todo", "model/supply", "model/photo", "i18n", "charts", "assets", "fyne.io/fyne/v2"},
 	"ui/kit/kittest":        {"ui/kit", "fyne.io/fyne/v2"},
 	"ui/kit":                {"model", "i18n", "assets", "fyne.io/fyne/v2", "golang.org/x/image"},
 	"app/session":           {"model", "model/strip", "model/finding", "model/household", "app/store"},

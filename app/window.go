@@ -23,6 +23,7 @@ import (
 	"fyne.io/fyne/v2/container"
 
 	"quietwater/app/calendar"
+	"quietwater/app/picture"
 	"quietwater/app/print"
 	"quietwater/app/session"
 	"quietwater/app/sound"
@@ -31,6 +32,7 @@ import (
 	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/household"
+	"quietwater/model/photo"
 	"quietwater/model/strip"
 	"quietwater/model/todo"
 	"quietwater/ui"
@@ -151,6 +153,13 @@ func (r *running) show(s *session.Session, readOnly model.Msg) {
 	h := &home{Session: s, readOnly: readOnly, dir: filepath.Dir(r.options.book), open: r.openFile}
 	w := ui.New(r.win, h, tones{sound.Open()}, r.app.Settings().SetTheme, ui.Options{
 		Language: r.options.language, Machine: i18n.Nearest(machineLanguage()), Large: r.options.large, Probe: r.probe()})
+	r.win.SetOnDropped(func(_ fyne.Position, files []fyne.URI) {
+		var paths []string
+		for _, f := range files {
+			paths = append(paths, f.Path())
+		}
+		w.Dropped(paths)
+	})
 	go r.minutes(s, w)
 	if paint := firstPaint("firstpage_ms"); paint != nil {
 		r.win.SetContent(container.NewStack(r.win.Content(), paint))
@@ -282,6 +291,26 @@ func (h *home) Save(c household.Changes) error { return h.Session.Save(context.B
 func (h *home) Undo() (bool, error)            { return h.Session.Undo(context.Background()) }
 func (h *home) Snapshot() (string, error)      { return h.Session.Snapshot(context.Background()) }
 func (h *home) ReadOnly() model.Msg            { return h.readOnly }
+
+// Pictures lists the newest pictures where a phone's usually arrive.
+func (h *home) Pictures(most int) []ui.PictureFile {
+	dir, _ := os.UserHomeDir()
+	config, _ := os.UserConfigDir()
+	var out []ui.PictureFile
+	for _, f := range picture.Newest(picture.UsualFolders(dir, config), most) {
+		out = append(out, ui.PictureFile(f))
+	}
+	return out
+}
+
+// Picture opens one and sets it upright.
+func (h *home) Picture(path string) (ui.Photograph, error) {
+	p, err := picture.Open(path, h.Now().Location())
+	if err != nil {
+		return ui.Photograph{}, err
+	}
+	return ui.Photograph{Picture: photo.New(p.Image, p.Turn), Taken: p.Taken}, nil
+}
 
 // Sheet writes the tally sheet and opens it for printing.
 func (h *home) Sheet(w *i18n.Pair, k strip.Kind, name, pack string) (string, error) {

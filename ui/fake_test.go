@@ -35,6 +35,9 @@ type book struct {
 	fails  error     // what the next saves answer
 	copies int
 	sheets []string
+
+	pictures []PictureFile
+	shots    map[string]Photograph
 }
 
 func newBook(r household.Records) *book {
@@ -53,6 +56,15 @@ func (b *book) derive() {
 // pass lets both clocks go on.
 func (b *book) pass(d time.Duration) {
 	b.wall, b.mono = b.wall.Add(d), b.mono+d
+}
+
+func (b *book) Pictures(most int) []PictureFile { return b.pictures[:min(most, len(b.pictures))] }
+
+func (b *book) Picture(path string) (Photograph, error) {
+	if p, ok := b.shots[path]; ok {
+		return p, nil
+	}
+	return Photograph{}, told{model.T("picture.broken")}
 }
 
 func (b *book) State() *household.State { return b.state }

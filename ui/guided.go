@@ -25,6 +25,8 @@ const (
 	stepHow
 	stepPads
 	stepReview
+	stepPhoto
+	stepConfirm
 )
 
 // leadSeconds is the count before the dip for wet hands.
@@ -46,7 +48,8 @@ type guided struct {
 	practice bool
 	wetHands bool
 	pad      int
-	reviewed bool // the pad was opened from the review, and goes back to it
+	reviewed bool  // the pad was opened from the review, and goes back to it
+	shot     *shot // the photograph; nil before one is waited for
 	run      *strip.Run
 	leadFrom time.Duration
 	stop     chan struct{} // ends the ticking; nil when nothing ticks
@@ -103,6 +106,8 @@ func (w *Window) resume(d strip.Draft) func() view {
 		g.draft.Step = stepReady
 	} else if !d.Dipped.IsZero() && d.Step < stepHow {
 		g.draft.Step = stepHow
+	} else if d.Step == stepConfirm { // the picture is not kept with a draft
+		g.draft.Step = stepPhoto
 	}
 	return g.view
 }
@@ -110,8 +115,9 @@ func (w *Window) resume(d strip.Draft) func() view {
 func (g *guided) view() view {
 	draw := map[int]func() view{
 		stepPack: g.packStep, stepStale: g.staleStep, stepPrepare: g.prepareStep, stepReady: g.readyStep,
-		stepLead: g.timeStep, stepTime: g.timeStep, stepHow: g.howStep, stepPads: g.padStep, stepReview: g.reviewStep,
+		stepLead: g.timeStep, stepTime: g.timeStep, stepHow: g.howStep, stepPads: g.padStep, stepReview: g.reviewStep, stepPhoto: g.photoStep, stepConfirm: g.confirmStep,
 	}[g.draft.Step]
+	g.w.waiting = g
 	v := draw()
 	v.title, v.whose = model.T("screen.guided"), &g.person
 	if g.practice {
@@ -496,7 +502,11 @@ func (g *guided) howStep() view {
 		})}}
 	if g.draft.How != model.ByHand {
 		v.main = &action{"next", model.T("do.next"), func() {
-			g.pad, g.reviewed = 0, false
+			g.pad, g.reviewed, g.shot = 0, false, nil
+			if g.draft.How == model.FromPhoto {
+				g.step(stepPhoto)
+				return
+			}
 			g.step(stepPads)
 		}}
 	}
@@ -555,6 +565,10 @@ func (g *guided) padStep() view {
 
 // nextPad goes on to the next pad, or back to the review it was opened from.
 func (g *guided) nextPad() {
+	if g.reviewed && g.shot != nil && g.shot.picture != nil {
+		g.step(stepConfirm)
+		return
+	}
 	if g.reviewed || g.pad+1 == len(g.kind.Chart.Rows) {
 		g.step(stepReview)
 		return
@@ -605,6 +619,10 @@ func (g *guided) reviewStep() view {
 	}
 	v := view{body: []fyne.CanvasObject{k.BothSection(model.T("guided.review")), k.List(items...)},
 		back: g.w.backTo(func() {
+			if g.shot != nil && g.shot.picture != nil {
+				g.step(stepConfirm)
+				return
+			}
 			g.pad, g.reviewed = len(g.kind.Chart.Rows)-1, false
 			g.step(stepPads)
 		})}

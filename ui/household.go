@@ -34,6 +34,12 @@ type Household interface {
 	Snapshot() (string, error)
 	// ReadOnly is why nothing can be saved; zero when it can.
 	ReadOnly() model.Msg
+	// Pictures lists the newest pictures in the folders where a phone's arrive.
+	// It may be called beside the window's own work.
+	Pictures(most int) []PictureFile
+	// Picture opens one. It takes up to seconds and is called beside the window's
+	// own work.
+	Picture(path string) (Photograph, error)
 	// Sheet makes a page to write a strip test on, in the first language, names its file
 	// and opens it for printing.
 	Sheet(w *i18n.Pair, k strip.Kind, name, pack string) (string, error)

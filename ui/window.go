@@ -90,6 +90,7 @@ type Window struct {
 	person    model.ID // whose page Today and Timeline show
 	span      timelineSpan
 	typed     map[string]string     // settings typed and not yet kept
+	waiting   *guided               // the test whose page was drawn last
 	tested    *tested               // the test saved last
 	sheets    map[model.ID]*labForm // laboratory sheets begun and not yet kept
 	sheet     *keptSheet            // the sheet saved last

@@ -2,6 +2,7 @@ package strip
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"time"
 
@@ -146,8 +147,16 @@ type Draft struct {
 	How       model.Origin // how the pads were read; ByHand until asked
 	Seconds   int          // after the dip, for a photo or a late reading
 	Values    map[model.Code]model.Value
-	Blocks    map[model.Code]int // which block was picked, by its place on the chart
-	Step      int                // the screen's own step, to come back to
+	Blocks    map[model.Code]int      // which block was picked, by its place on the chart
+	Proposals map[model.Code]Proposal // what a photograph was read as
+	Step      int                     // the screen's own step, to come back to
+}
+
+// Proposal is what a photograph was read as at one pad.
+type Proposal struct {
+	Block      int    // of its row, from 0
+	Printed    string // beside that block
+	Confidence float64
 }
 
 // Entry makes the strip entry of a draft. Pads nobody looked at are left out;
@@ -158,6 +167,10 @@ func (d Draft) Entry(id model.ID, author string) model.Entry {
 	for _, it := range model.ItemsOf(model.Strip) {
 		if v, ok := d.Values[it.Code]; ok {
 			v.Code = it.Code
+			// What was chosen against the picture is kept with both.
+			if p, read := d.Proposals[it.Code]; read && v.Confidence == 0 && p.Block != d.Blocks[it.Code] {
+				v.Note = fmt.Sprintf("photo: %s, confidence %.2f", p.Printed, p.Confidence)
+			}
 			e.Values = append(e.Values, v)
 		}
 		if a := d.Answers[it.Code]; a != "" {

@@ -1,0 +1,91 @@
+#!/bin/bash
+# A strip read from a photograph: the picture comes into the folder of pictures
+# while the test waits for it, is read, one pad is corrected by eye, the test is
+# saved and found in the timeline; then a chart of another strip, and a letter,
+# at the largest type.
+. "$(dirname "$0")/window.sh"
+
+photos=$ROOT/model/photo/testdata/public
+now=2026-03-02T08:00:00+01:00
+
+# to_photo  goes through a test up to the page that waits for a picture.
+to_photo() {
+	tap start-test
+	wait_for pack-none
+	tap next
+	wait_for ask-first-morning-yes 20
+	tap ask-first-morning-yes
+	tap next
+	wait_for dip
+	key space
+	wait_for how-photo 40
+	tap how-photo
+	tap next
+	wait_for path
+}
+
+new_home
+mkdir -p "$APP_HOME/Pictures/Phone"
+cp "$photos/p020.jpg" "$APP_HOME/Pictures/old.jpg"
+book=$APP_HOME/household.book
+cat >"$WORK/rosa.csv" <<-'CSV'
+	person,when,kind,what,value,unit,note
+	Rosa,,profile,birth-date,1948-03-09,,
+	Rosa,,profile,sex,female,,
+CSV
+"$QW_BIN" import --table "$WORK/rosa.csv" --book "$book" >/dev/null
+start_app --book "$book" --now "$now" --clock-speed 20
+wait_for start-test
+to_photo
+see "The newest pictures on this computer"
+see "old.jpg"
+shot photo-wait
+
+# The picture comes from the phone.
+cp "$photos/p001.jpg" "$APP_HOME/Pictures/Phone/strip.jpg"
+wait_for take-new 20
+see "A new picture has come: strip.jpg. Is this the strip?"
+shot photo-come
+tap take-new
+wait_for take-sure 30
+see "The picture does not say when it was taken."
+see "Read as"
+shot photo-confirm
+tap take-sure
+see "Taken from the picture:"
+shot photo-taken
+
+# One pad is corrected by eye.
+tap eye-protein
+wait_for block-2
+tap block-2
+tap next
+wait_for eye-protein
+see "By eye you chose"
+shot photo-differs
+tap next
+wait_for save
+shot photo-review
+tap save
+wait_for to-today
+see "Saved."
+stop_app
+
+# Another kind's strip, then a file that is no picture, in Spanish and large.
+echo "Dear doctor" >"$APP_HOME/letter.jpg"
+start_app --book "$book" --now 2026-03-03T08:00:00+01:00 --clock-speed 20 --lang es --large
+wait_for start-test
+to_photo
+shot photo-wait-200
+tap picture-1
+wait_for path 30
+see "Las almohadillas de esta tira no están donde las tiene este tipo de tira"
+shot photo-refused-200
+tap path
+type_text "$APP_HOME/letter.jpg"
+key Return
+see "Este archivo no es una imagen."
+tap picture-0
+wait_for take-sure 30
+shot photo-confirm-200
+stop_app

@@ -1,0 +1,53 @@
+package photo
+
+import (
+	"image"
+	"math"
+
+	"quietwater/model/strip"
+)
+
+// perMM is how finely a piece of the picture is shown, in pixels a millimetre.
+const perMM = 8
+
+// PadImage is pad i of the strip as it was photographed, set straight, with
+// some of the strip's back on both sides.
+func (r Reading) PadImage(p *Picture, k *strip.Kind, i int) *image.NRGBA {
+	pad, wide := k.Strip.Pads[i], k.Strip.WidthMM
+	return p.straight(pad.SizeMM*1.7, wide*1.1, func(x, y float64) Point {
+		return r.Place.view.at(r.Place.lie.at(pad.CenterMM+(x-0.5)*pad.SizeMM*1.7, (y-0.5)*wide*1.1))
+	})
+}
+
+// RowImage is a row of the chart's blocks in the same picture, set straight.
+func (r Reading) RowImage(p *Picture, row strip.Row) *image.NRGBA {
+	lo, hi := Point{math.Inf(1), math.Inf(1)}, Point{math.Inf(-1), math.Inf(-1)}
+	for _, b := range row.Blocks {
+		lo = Point{math.Min(lo.X, b.Rect[0]), math.Min(lo.Y, b.Rect[1])}
+		hi = Point{math.Max(hi.X, b.Rect[0]+b.Rect[2]), math.Max(hi.Y, b.Rect[1]+b.Rect[3])}
+	}
+	const rim = 1.2
+	lo, hi = lo.minus(Point{rim, rim}), hi.plus(Point{rim, rim})
+	return p.straight(hi.X-lo.X, hi.Y-lo.Y, func(x, y float64) Point {
+		return r.Place.view.at(Point{lo.X + x*(hi.X-lo.X), lo.Y + y*(hi.Y-lo.Y)})
+	})
+}
+
+// straight draws a piece of the plane w by h millimetres large; from says where
+// each of its points, counted from 0 to 1, is seen.
+func (p *Picture) straight(w, h float64, from func(x, y float64) Point) *image.NRGBA {
+	scale := math.Min(perMM, 1200/math.Max(1, math.Max(w, h)))
+	dw, dh := max(1, int(w*scale)), max(1, int(h*scale))
+	out := image.NewNRGBA(image.Rect(0, 0, dw, dh))
+	for y := range dh {
+		for x := range dw {
+			c := p.at(from((float64(x)+0.5)/float64(dw), (float64(y)+0.5)/float64(dh)))
+			at := out.Pix[out.PixOffset(x, y):]
+			for ch := range 3 {
+				at[ch] = uint8(math.Round(coded(c[ch])))
+			}
+			at[3] = 255
+		}
+	}
+	return out
+}

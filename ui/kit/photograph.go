@@ -1,0 +1,67 @@
+package kit
+
+import (
+	"image"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+)
+
+// Photograph shows pieces of one photograph beside one another, as high as
+// some lines of text or as the room allows, on the grey that every colour
+// stands on.
+func (k *Kit) Photograph(lines float32, pieces ...image.Image) *fyne.Container {
+	p := &abreast{high: k.px(sizeText * lines)}
+	row := container.New(p)
+	for _, m := range pieces {
+		img := canvas.NewImageFromImage(m)
+		img.FillMode = canvas.ImageFillStretch
+		b := m.Bounds()
+		p.ratio = append(p.ratio, float32(b.Dx())/float32(max(1, b.Dy())))
+		row.Add(img)
+	}
+	ground := canvas.NewRectangle(surround)
+	ground.CornerRadius = 4
+	return container.NewStack(ground, container.New(inset{gapTap, gapTap}, row))
+}
+
+// abreast sets pictures of equal height beside each other, smaller where the
+// room is narrow.
+type abreast struct {
+	high  float32
+	ratio []float32 // of width to height
+	width float32   // that it was given last
+}
+
+func (a *abreast) height() float32 {
+	sum := float32(0)
+	for _, r := range a.ratio {
+		sum += r
+	}
+	room := a.width - gapTap*float32(len(a.ratio)-1)
+	if a.width == 0 || sum*a.high <= room {
+		return a.high
+	}
+	return max(1, room/sum)
+}
+
+func (a *abreast) Layout(objs []fyne.CanvasObject, size fyne.Size) {
+	a.width = size.Width
+	h, x := a.height(), float32(0)
+	for i, o := range objs {
+		o.Move(fyne.NewPos(x, 0))
+		o.Resize(fyne.NewSize(h*a.ratio[i], h))
+		x += h*a.ratio[i] + gapTap
+	}
+}
+
+func (a *abreast) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.NewSize(1, a.height()) }
+
+func (a *abreast) natural([]fyne.CanvasObject) float32 {
+	sum := gapTap * float32(len(a.ratio)-1)
+	for _, r := range a.ratio {
+		sum += r * a.high
+	}
+	return sum
+}

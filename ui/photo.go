@@ -1,0 +1,302 @@
+package ui
+
+import (
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"fyne.io/fyne/v2"
+
+	"quietwater/model"
+	"quietwater/model/photo"
+	"quietwater/model/strip"
+	"quietwater/ui/kit"
+)
+
+// shot is the photograph of a test while it is read and confirmed. The program
+// proposes; nothing of it is in the test before the person took it.
+type shot struct {
+	busy    bool
+	tried   string    // the file that is being read, or was
+	failed  model.Msg // why it was not
+	typed   string    // a path on its way
+	since   time.Time // pictures that came later are offered
+	offered string    // the newest that came
+	picture *photo.Picture
+	reading photo.Reading
+	when    model.Msg // what the camera's clock says of it
+}
+
+// mostPictures is how many of the newest pictures are listed.
+const mostPictures = 6
+
+// lookEvery is how often the folders are looked into while somebody waits for
+// a picture to come.
+const lookEvery = 2 * time.Second
+
+// photoStep gets the picture in: one that was dropped, one of the newest, or
+// one by its name.
+func (g *guided) photoStep() view {
+	k := g.w.kit
+	files := g.w.house.Pictures(mostPictures)
+	if g.shot == nil {
+		g.shot = &shot{}
+		if len(files) > 0 {
+			g.shot.since = files[0].Changed
+		}
+	}
+	s := g.shot
+	v := view{back: g.w.backTo(func() { g.step(stepHow) }), aside: &action{"by-eye", model.T("photo.by-eye"), func() {
+		g.pad, g.reviewed = 0, false
+		g.step(stepPads)
+	}}}
+	if s.busy {
+		v.body = []fyne.CanvasObject{k.Step(model.T("photo.reading")), k.Text(model.T("photo.reading-what", "file", filepath.Base(s.tried)))}
+		return v
+	}
+	if !s.failed.IsZero() {
+		v.body = append(v.body, k.Notice(kit.NoticeCare, s.failed))
+	}
+	if len(files) > 0 && files[0].Path == s.offered {
+		v.body = append(v.body, k.Notice(kit.NoticeInfo, model.T("photo.come", "file", filepath.Base(s.offered)),
+			k.MainButton("take-new", model.T("photo.come-yes"), func() { g.readPhoto(s.offered) })))
+	}
+	v.body = append(v.body, k.Both(model.T("photo.how")))
+	if len(files) > 0 {
+		var items []kit.ListItem
+		for i, f := range files {
+			items = append(items, kit.ListItem{ID: "picture-" + string(rune('0'+i)), Title: kit.Said(filepath.Base(f.Path)),
+				Note: model.T("photo.of", "when", model.At(f.Changed), "folder", filepath.Base(filepath.Dir(f.Path))), Open: func() { g.readPhoto(f.Path) }})
+		}
+		v.body = append(v.body, k.BothSection(model.T("photo.newest")), k.List(items...))
+	}
+	path := k.Field(kit.Ask{ID: "path", Label: model.T("photo.path"), Help: model.T("photo.path-help")}, s.typed, func(t string) { s.typed = t })
+	read := func() {
+		if p := strings.Trim(strings.TrimSpace(s.typed), `"'`); p != "" {
+			g.readPhoto(strings.TrimPrefix(p, "file://"))
+		}
+	}
+	path.OnEnter(read)
+	v.body = append(v.body, path, k.Row(k.Button("read-path", model.T("photo.read-path"), read)))
+	var stop chan struct{}
+	v.enter = func() { stop = g.w.lookOut(s, len(files) > 0 && files[0].Path == s.offered) }
+	v.leave = func() {
+		if stop != nil {
+			close(stop)
+			stop = nil
+		}
+	}
+	return v
+}
+
+// lookOut waits for a picture to come into the folders.
+func (w *Window) lookOut(s *shot, shown bool) chan struct{} {
+	stop := make(chan struct{})
+	last := s.offered
+	go func() {
+		t := time.NewTicker(lookEvery)
+		defer t.Stop()
+		for {
+			select {
+			case <-stop:
+				return
+			case <-t.C:
+			}
+			files := w.house.Pictures(1)
+			if len(files) == 0 || !files[0].Changed.After(s.since) || files[0].Path == last && shown {
+				continue
+			}
+			last, shown = files[0].Path, true
+			path := last
+			fyne.Do(func() {
+				select {
+				case <-stop:
+				default:
+					if !s.busy {
+						s.offered = path
+						w.redraw()
+					}
+				}
+			})
+		}
+	}()
+	return stop
+}
+
+// readPhoto opens and reads a picture beside the window's own work.
+func (g *guided) readPhoto(path string) {
+	s := g.shot
+	if s == nil || s.busy {
+		return
+	}
+	s.busy, s.tried, s.failed = true, path, model.Msg{}
+	g.w.redraw()
+	kind := g.kind
+	go func() {
+		got, err := g.w.house.Picture(path)
+		var r photo.Reading
+		if err == nil {
+			r = photo.Read(got.Picture, &kind)
+		}
+		fyne.Do(func() {
+			s.busy = false
+			switch {
+			case err != nil:
+				s.failed = tell(err)
+			case r.Why != "":
+				s.failed = r.Why.Msg()
+			default:
+				s.picture, s.reading = got.Picture, r
+				g.taken(got.Taken)
+				g.propose()
+				if g.shot == s && g.draft.Step == stepPhoto {
+					g.step(stepConfirm)
+				}
+				return
+			}
+			if g.shot == s && g.draft.Step == stepPhoto {
+				g.w.redraw()
+			}
+		})
+	}()
+}
+
+// Dropped takes files dropped onto the window. Only the page that waits for a
+// picture has a use for them; elsewhere it is said where they belong.
+func (w *Window) Dropped(paths []string) {
+	if g := w.waiting; g != nil && w.task != nil && g.draft.Step == stepPhoto && len(paths) > 0 {
+		g.readPhoto(paths[0])
+		return
+	}
+	w.say(model.T("photo.dropped-elsewhere"), false)
+	w.bar()
+}
+
+// taken sets the camera's clock against the moment of the dip. A clock that
+// cannot be right is told of and not used.
+func (g *guided) taken(at time.Time) {
+	after := at.Sub(g.draft.Dipped).Round(time.Second)
+	switch {
+	case at.IsZero():
+		g.shot.when = model.T("photo.when-unknown")
+	case after < 0 || after > photoWithin:
+		g.shot.when = model.T("photo.when-odd", "when", model.At(at.In(g.w.house.Now().Location())))
+	default:
+		g.draft.Seconds = max(1, int(after/time.Second))
+		g.shot.when = model.T("photo.when", "after", model.Quantity{Typed: model.FormatNumber(after.Seconds()), UCUM: "s"})
+	}
+}
+
+// photoWithin is how long after the dip a camera's clock is believed (our
+// choice): a later picture is of another strip, or its clock is off.
+const photoWithin = 10 * time.Minute
+
+// propose keeps what the picture says beside what the person will choose.
+func (g *guided) propose() {
+	g.draft.Proposals = map[model.Code]strip.Proposal{}
+	for _, p := range g.shot.reading.Pads {
+		if row, ok := g.kind.Row(p.Code); ok && p.Block >= 0 {
+			g.draft.Proposals[p.Code] = strip.Proposal{Block: p.Block, Printed: row.Blocks[p.Block].Value, Confidence: p.Confidence}
+		}
+	}
+}
+
+// confirmStep shows each pad beside its row as photographed, what it is read
+// as and how sure that is; the person takes it or chooses by eye.
+func (g *guided) confirmStep() view {
+	k, s := g.w.kit, g.shot
+	v := view{back: g.w.backTo(func() { g.step(stepPhoto) })}
+	v.body = []fyne.CanvasObject{k.Both(model.T("photo.confirm")), k.BothSmall(s.when)}
+	var sure []photo.Pad
+	for i, p := range s.reading.Pads {
+		row, ok := g.kind.Row(p.Code)
+		if !ok {
+			continue
+		}
+		if _, has := g.draft.Values[p.Code]; p.Sure() && !has {
+			sure = append(sure, p)
+		}
+		v.body = append(v.body, g.confirmPad(p, i, row))
+	}
+	next := &action{"next", model.T("do.next"), func() { g.step(stepReview) }}
+	if v.main = next; len(sure) > 0 {
+		v.main, v.aside = &action{"take-sure", model.T("photo.take-sure", "n", len(sure)), func() {
+			for _, p := range sure {
+				g.take(p)
+			}
+			g.keep()
+			g.w.redraw()
+		}}, next
+	}
+	return v
+}
+
+func (g *guided) confirmPad(p photo.Pad, i int, row strip.Row) fyne.CanvasObject {
+	k, s := g.w.kit, g.shot
+	value, has := g.draft.Values[p.Code]
+	fromPicture := has && value.Confidence > 0
+	parts := []fyne.CanvasObject{k.BothSection(padTitle(p.Code)),
+		k.Photograph(3, s.reading.PadImage(s.picture, &g.kind, i), s.reading.RowImage(s.picture, row)), k.Both(g.says(p, row))}
+	switch {
+	case fromPicture:
+		parts = append(parts, k.BothStrong(model.T("photo.taken", "value", g.valueText(value))))
+	case has && p.Block >= 0 && g.draft.Blocks[p.Code] != p.Block:
+		parts = append(parts, k.BothStrong(model.T("photo.differs", "value", g.valueText(value))))
+	case has:
+		parts = append(parts, k.BothStrong(model.T("photo.chosen", "value", g.valueText(value))))
+	}
+	var ways []fyne.CanvasObject
+	if p.Block >= 0 && !fromPicture {
+		ways = append(ways, k.Button("take-"+string(p.Code), model.T("photo.take"), func() {
+			g.take(p)
+			g.keep()
+			g.w.redraw()
+		}))
+	}
+	ways = append(ways, k.Button("eye-"+string(p.Code), model.T("photo.choose"), func() {
+		g.pad, g.reviewed = slices.IndexFunc(g.kind.Chart.Rows, func(r strip.Row) bool { return r.Pad == p.Code }), true
+		g.step(stepPads)
+	}))
+	return k.Card(append(parts, k.Row(ways...))...)
+}
+
+func (g *guided) valueText(v model.Value) model.Msg { return kit.Said(g.w.words.Value(model.Strip, v)) }
+
+// says is the proposal in words, with its doubt.
+func (g *guided) says(p photo.Pad, row strip.Row) model.Msg {
+	block := func(i int) model.Msg { return g.valueText(row.Value(i)) }
+	switch {
+	case p.Block < 0:
+		return p.Why.Msg()
+	case p.Next >= 0:
+		return model.T("photo.between", "low", block(min(p.Block, p.Next)), "high", block(max(p.Block, p.Next)), "value", block(p.Block))
+	case p.Sure():
+		return model.T("photo.sure", "value", block(p.Block))
+	}
+	return model.T("photo.unsure", "value", block(p.Block))
+}
+
+// take makes the picture's block the test's.
+func (g *guided) take(p photo.Pad) {
+	row, ok := g.kind.Row(p.Code)
+	if !ok || p.Block < 0 {
+		return
+	}
+	v := row.Value(p.Block)
+	v.Confidence = p.Confidence
+	g.draft.Values[p.Code], g.draft.Blocks[p.Code] = v, p.Block
+}
+
+// Photograph is a picture that was opened, upright and shrunk.
+type Photograph struct {
+	Picture *photo.Picture
+	Taken   time.Time // by the camera's clock; zero when it does not say
+}
+
+// PictureFile is a picture that lies in one of the folders where a phone's
+// pictures arrive.
+type PictureFile struct {
+	Path    string
+	Changed time.Time
+}
