@@ -212,6 +212,7 @@ func openAs(t *testing.T, b *book, o Options) *desk {
 	t.Cleanup(d.win.Close)
 	d.w = New(d.win, b, d.sound, func(th fyne.Theme) { test.ApplyTheme(t, th) }, o)
 	d.w.pulse = func(stop chan struct{}, tick func()) { d.stop, d.tick = stop, tick }
+	d.w.beside = func(work, then func()) { work(); then() }
 	d.settle()
 	return d
 }

@@ -362,6 +362,14 @@ func pulse(stop chan struct{}, tick func()) {
 	}()
 }
 
+// beside does work on a goroutine, and then what follows it on the window's.
+func beside(work, then func()) {
+	go func() {
+		work()
+		fyne.Do(then)
+	}()
+}
+
 // tick brings the dial up to now and sounds what has come due.
 func (g *guided) tick() {
 	t := g.w.house.Tick()
@@ -566,6 +574,7 @@ func (g *guided) padStep() view {
 // nextPad goes on to the next pad, or back to the review it was opened from.
 func (g *guided) nextPad() {
 	if g.reviewed && g.shot != nil && g.shot.picture != nil {
+		g.w.focusNext = "eye-" + string(g.kind.Chart.Rows[g.pad].Pad) // where it was left
 		g.step(stepConfirm)
 		return
 	}

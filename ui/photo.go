@@ -93,34 +93,21 @@ func (g *guided) photoStep() view {
 // lookOut waits for a picture to come into the folders.
 func (w *Window) lookOut(s *shot, shown bool) chan struct{} {
 	stop := make(chan struct{})
-	last := s.offered
-	go func() {
-		t := time.NewTicker(lookEvery)
-		defer t.Stop()
-		for {
-			select {
-			case <-stop:
-				return
-			case <-t.C:
-			}
-			files := w.house.Pictures(1)
-			if len(files) == 0 || !files[0].Changed.After(s.since) || files[0].Path == last && shown {
-				continue
-			}
-			last, shown = files[0].Path, true
-			path := last
-			fyne.Do(func() {
-				select {
-				case <-stop:
-				default:
-					if !s.busy {
-						s.offered = path
-						w.redraw()
-					}
-				}
-			})
+	looking, beats := false, 0
+	w.pulse(stop, func() {
+		if beats++; looking || s.busy || beats%int(lookEvery/tickEvery) != 0 {
+			return
 		}
-	}()
+		looking = true
+		var files []PictureFile
+		w.beside(func() { files = w.house.Pictures(1) }, func() {
+			looking = false
+			if len(files) > 0 && files[0].Changed.After(s.since) && !(shown && files[0].Path == s.offered) && !s.busy {
+				s.offered, shown = files[0].Path, true
+				w.redraw()
+			}
+		})
+	})
 	return stop
 }
 
@@ -130,36 +117,37 @@ func (g *guided) readPhoto(path string) {
 	if s == nil || s.busy {
 		return
 	}
-	s.busy, s.tried, s.failed = true, path, model.Msg{}
+	s.busy, s.tried, s.failed, s.picture = true, path, model.Msg{}, nil
 	g.w.redraw()
 	kind := g.kind
-	go func() {
-		got, err := g.w.house.Picture(path)
-		var r photo.Reading
-		if err == nil {
+	var got Photograph
+	var r photo.Reading
+	var err error
+	g.w.beside(func() {
+		if got, err = g.w.house.Picture(path); err == nil {
 			r = photo.Read(got.Picture, &kind)
 		}
-		fyne.Do(func() {
-			s.busy = false
-			switch {
-			case err != nil:
-				s.failed = tell(err)
-			case r.Why != "":
-				s.failed = r.Why.Msg()
-			default:
-				s.picture, s.reading = got.Picture, r
-				g.taken(got.Taken)
-				g.propose()
-				if g.shot == s && g.draft.Step == stepPhoto {
-					g.step(stepConfirm)
-				}
-				return
-			}
-			if g.shot == s && g.draft.Step == stepPhoto {
-				g.w.redraw()
-			}
-		})
-	}()
+	}, func() {
+		s.busy = false
+		switch {
+		case err != nil:
+			s.failed = tell(err)
+		case r.Why != "":
+			s.failed = r.Why.Msg()
+		default:
+			s.picture, s.reading = got.Picture, r
+			g.taken(got.Taken)
+			g.propose()
+		}
+		switch {
+		case g.shot != s || g.draft.Step != stepPhoto || g.w.task == nil || g.w.waiting != g:
+			// The person has gone elsewhere meanwhile.
+		case s.picture != nil && s.failed.IsZero():
+			g.step(stepConfirm)
+		default:
+			g.w.redraw()
+		}
+	})
 }
 
 // Dropped takes files dropped onto the window. Only the page that waits for a

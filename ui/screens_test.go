@@ -13,6 +13,7 @@ import (
 
 	"quietwater/model"
 	"quietwater/model/household"
+	"quietwater/model/photo"
 	"quietwater/model/strip"
 	"quietwater/ui/kit"
 	"quietwater/ui/kit/kittest"
@@ -143,6 +144,27 @@ func places(r household.Records) []place {
 			})
 		}
 	}
+	shown := func(g *guided, name string) {
+		g.setHow(model.FromPhoto)
+		s := *readShots()[name]
+		g.shot = &s
+		g.taken(g.draft.Dipped.Add(63 * time.Second))
+		g.propose()
+	}
+	step("photo", stepPhoto, nil)
+	step("photo, reading", stepPhoto, func(g *guided) { g.shot = &shot{busy: true, tried: "/pictures/strip.jpg"} })
+	step("photo, refused", stepPhoto, func(g *guided) { g.shot = &shot{failed: photo.OtherStrip.Msg()} })
+	step("photo, read", stepConfirm, func(g *guided) { shown(g, "p001.jpg") })
+	step("photo, confirmed", stepConfirm, func(g *guided) {
+		shown(g, "p011.jpg")
+		for i, p := range g.shot.reading.Pads {
+			if row, _ := g.kind.Row(p.Code); i%2 == 0 {
+				g.take(p)
+			} else if i%3 == 0 {
+				g.draft.Values[p.Code], g.draft.Blocks[p.Code] = row.Value(0), 0
+			}
+		}
+	})
 	step("review, nothing read", stepReview, nil)
 	step("review of a long name", stepReview, func(g *guided) {
 		g.person = long

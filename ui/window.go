@@ -68,12 +68,14 @@ type spot struct {
 
 // Window is the one window of a household.
 type Window struct {
-	win    fyne.Window
-	house  Household
-	sound  Sound
-	apply  func(fyne.Theme) // sets the theme of the whole program
-	probe  func(screen string)
-	pulse  func(stop chan struct{}, tick func()) // what a running test is driven by
+	win   fyne.Window
+	house Household
+	sound Sound
+	apply func(fyne.Theme) // sets the theme of the whole program
+	probe func(screen string)
+	pulse func(stop chan struct{}, tick func()) // what a running test is driven by
+	// beside does work beside the window's own, and then what follows it.
+	beside func(work, then func())
 	words  *i18n.Pair
 	kit    *kit.Kit
 	look   kit.Look
@@ -123,7 +125,7 @@ type Options struct {
 
 // New fills win with the household's pages and opens the first.
 func New(win fyne.Window, h Household, s Sound, apply func(fyne.Theme), o Options) *Window {
-	w := &Window{win: win, house: h, sound: s, apply: apply, probe: o.Probe, pulse: pulse, forced: o, at: "today", span: spanQuarter, typed: map[string]string{},
+	w := &Window{win: win, house: h, sound: s, apply: apply, probe: o.Probe, pulse: pulse, beside: beside, forced: o, at: "today", span: spanQuarter, typed: map[string]string{},
 		yearsBack: 5}
 	w.dress()
 	w.sheets = sheetsBegun(h.State())

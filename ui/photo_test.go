@@ -1,0 +1,169 @@
+package ui
+
+import (
+	"image/jpeg"
+	"os"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"quietwater/model"
+	"quietwater/model/photo"
+	"quietwater/model/strip"
+)
+
+// photograph opens one of the public set of photographs; without it there is
+// nothing to test.
+func photograph(name string, taken time.Time) Photograph {
+	f, err := os.Open("../model/photo/testdata/public/" + name)
+	if err != nil {
+		panic(err)
+	}
+	defer f.Close()
+	m, err := jpeg.Decode(f)
+	if err != nil {
+		panic(err)
+	}
+	return Photograph{photo.New(m, 1), taken}
+}
+
+// readShots are photographs of a strip with ten pads, read once for all pages.
+var readShots = sync.OnceValue(func() map[string]*shot {
+	out := map[string]*shot{}
+	k := strip.Generic()[0]
+	for _, name := range []string{"p001.jpg", "p011.jpg"} {
+		p := photograph(name, time.Time{}).Picture
+		out[name] = &shot{picture: p, reading: photo.Read(p, &k)}
+	}
+	return out
+})
+
+// toPhoto goes to the page that waits for a picture, the dip a minute ago.
+func toPhoto(t *testing.T, b *book) *desk {
+	t.Helper()
+	b.shots = map[string]Photograph{}
+	d := open(t, b)
+	p := b.records().Book.Persons[0]
+	d.w.turn(d.w.resume(strip.Draft{Person: p.ID, StripKind: "ten-pads", Dipped: b.wall, Timed: true, Step: stepHow}))
+	b.pass(time.Minute)
+	d.tap("how-photo", "next")
+	d.shows("photo.how")
+	return d
+}
+
+// until waits for what is read beside the window's own work.
+func (d *desk) until(id string) {
+	d.t.Helper()
+	for range 500 {
+		if d.settle(); d.has(id) {
+			return
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
+	d.t.Fatalf("%s did not come: %s", id, d.text())
+}
+
+func TestPhotoTest(t *testing.T) {
+	b := newBook(smallBook())
+	d := toPhoto(t, b)
+	b.shots["/pictures/strip.jpg"] = photograph("p001.jpg", b.wall.Add(2*time.Second))
+	b.pictures = []PictureFile{{"/pictures/strip.jpg", b.wall}}
+	d.w.redraw()
+	d.tap("picture-0")
+	d.until("take-sure")
+	d.shows("photo.when", "after", model.Quantity{Typed: "62", UCUM: "s"})
+	if draft, _ := d.draft(); len(draft.Values) > 0 {
+		t.Fatalf("something was taken that nobody took: %v", draft.Values)
+	}
+	// A pad chosen by eye first is never overwritten.
+	d.tap("eye-protein", "block-1", "next")
+	d.shows("photo.differs", "value", kitSaid(d, strip.Generic()[0], model.Protein, 1))
+	d.tap("take-sure")
+	d.hides("photo.take-sure", "n", 5)
+	draft, _ := d.draft()
+	if v := draft.Values[model.Protein]; v.Confidence != 0 || draft.Blocks[model.Protein] != 1 {
+		t.Errorf("protein is %+v", v)
+	}
+	if v := draft.Values["leukocytes"]; v.Confidence < photo.SureFrom || draft.Blocks["leukocytes"] != 3 {
+		t.Errorf("leukocytes are %+v", v)
+	}
+	d.tap("next", "save")
+	tests := d.tests()
+	e := tests[len(tests)-1]
+	if e.Origin != model.FromPhoto {
+		t.Errorf("it was read by %q", e.Origin)
+	}
+	protein, _ := e.Value(model.Protein)
+	if protein.Confidence != 0 || !strings.HasPrefix(protein.Note, "photo: 300, confidence 0.") {
+		t.Errorf("protein was kept as %+v", protein)
+	}
+	if s, _ := e.Value("seconds-after-dip"); s.Number != 62 {
+		t.Errorf("%v s after the dip", s.Number)
+	}
+	if v, _ := e.Value("leukocytes"); v.Confidence < 0.75 || v.Note != "" {
+		t.Errorf("leukocytes were kept as %+v", v)
+	}
+}
+
+func kitSaid(d *desk, k strip.Kind, pad model.Code, block int) string {
+	row, _ := k.Row(pad)
+	return d.w.words.Value(model.Strip, row.Value(block))
+}
+
+// What cannot be read says why, and the test goes on.
+func TestPhotoRefused(t *testing.T) {
+	b := newBook(smallBook())
+	d := toPhoto(t, b)
+	b.shots["/pictures/other.jpg"] = photograph("p020.jpg", time.Time{})
+	d.fill("path", " '/pictures/other.jpg' ")
+	d.tap("read-path")
+	d.until("path")
+	d.shows("photo.why.other-strip")
+	d.fill("path", "/pictures/gone.jpg")
+	d.tap("read-path")
+	d.until("path")
+	d.shows("picture.broken")
+	d.tap("by-eye")
+	d.shows("guided.skip-pad")
+}
+
+func TestPhotoClocks(t *testing.T) {
+	b := newBook(smallBook())
+	d := toPhoto(t, b)
+	g := d.w.waiting
+	for name, c := range map[string]struct {
+		taken   time.Time
+		say     string
+		seconds int
+	}{
+		"says nothing":   {time.Time{}, "photo.when-unknown", strip.PhotoAtS},
+		"a minute later": {g.draft.Dipped.Add(61 * time.Second), "photo.when", 61},
+		"at once":        {g.draft.Dipped, "photo.when", 1},
+		"before the dip": {g.draft.Dipped.Add(-time.Second), "photo.when-odd", strip.PhotoAtS},
+		"an hour later":  {g.draft.Dipped.Add(time.Hour), "photo.when-odd", strip.PhotoAtS},
+		"ten years ago":  {g.draft.Dipped.AddDate(-10, 0, 0), "photo.when-odd", strip.PhotoAtS},
+	} {
+		g.setHow(model.FromPhoto)
+		if g.taken(c.taken); g.shot.when.Key != c.say || g.draft.Seconds != c.seconds {
+			t.Errorf("%s: %s, %d s", name, g.shot.when.Key, g.draft.Seconds)
+		}
+	}
+}
+
+func TestDropped(t *testing.T) {
+	b := newBook(smallBook())
+	d := open(t, b)
+	d.w.Dropped([]string{"/pictures/strip.jpg"})
+	d.settle()
+	d.shows("photo.dropped-elsewhere")
+	d = toPhoto(t, b)
+	b.shots["/pictures/strip.jpg"] = photograph("p001.jpg", time.Time{})
+	d.w.Dropped([]string{"/pictures/strip.jpg", "/pictures/more.jpg"})
+	d.until("take-sure")
+	// A draft keeps no picture: gone on with, it waits for one again.
+	draft, _ := d.draft()
+	d.w.turn(d.w.resume(draft))
+	d.settle()
+	d.shows("photo.how")
+}
