@@ -55,6 +55,17 @@ tap take-sure
 see "Taken from the picture:"
 shot photo-taken
 
+# Where the crops showed something else, chart and strip are marked by hand:
+# with the keyboard alone.
+tap mark
+wait_for mark-1
+shot photo-marks
+key Tab Tab
+key Left Left Up Up Up Right Right Down Down
+shot photo-marks-moved
+tap read-marked
+wait_for eye-protein 30
+
 # One pad is corrected by eye.
 tap eye-protein
 wait_for block-2
@@ -88,4 +99,7 @@ see "Este archivo no es una imagen."
 tap picture-0
 wait_for take-sure 30
 shot photo-confirm-200
+tap mark
+wait_for mark-1
+shot photo-marks-200
 stop_app

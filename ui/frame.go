@@ -51,8 +51,8 @@ func (w *Window) frame(v view, id string) {
 	if w.page != nil {
 		place = w.page.Offset()
 	}
-	focused := w.focusedID()
-	if w.focusNext != "" {
+	focused, given := w.focusedID(), w.focusNext != ""
+	if given {
 		focused, w.focusNext = w.focusNext, ""
 	} else if focused == "" {
 		focused = v.focusID
@@ -61,7 +61,7 @@ func (w *Window) frame(v view, id string) {
 	w.bar()
 	w.win.SetContent(w.withRail(w.page))
 	w.page.ScrollTo(place)
-	w.refocus(v, parts, focused)
+	w.refocus(v, parts, focused, given)
 	if v.enter != nil {
 		v.enter()
 	}
@@ -142,7 +142,7 @@ func (w *Window) focusedID() string {
 
 // refocus gives the keyboard back to what had it, else to what the page asks
 // for, else to its main button.
-func (w *Window) refocus(v view, parts kit.PageParts, id string) {
+func (w *Window) refocus(v view, parts kit.PageParts, id string, given bool) {
 	c := w.win.Canvas()
 	if id != "" {
 		var found fyne.Focusable
@@ -156,6 +156,9 @@ func (w *Window) refocus(v view, parts kit.PageParts, id string) {
 		})
 		if found != nil {
 			c.Focus(found)
+			if o, ok := found.(fyne.CanvasObject); ok && given {
+				kit.Reveal(c, o)
+			}
 			return
 		}
 	}

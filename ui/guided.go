@@ -27,6 +27,7 @@ const (
 	stepReview
 	stepPhoto
 	stepConfirm
+	stepMarks
 )
 
 // leadSeconds is the count before the dip for wet hands.
@@ -106,7 +107,7 @@ func (w *Window) resume(d strip.Draft) func() view {
 		g.draft.Step = stepReady
 	} else if !d.Dipped.IsZero() && d.Step < stepHow {
 		g.draft.Step = stepHow
-	} else if d.Step == stepConfirm { // the picture is not kept with a draft
+	} else if d.Step == stepConfirm || d.Step == stepMarks { // the picture is not kept with a draft
 		g.draft.Step = stepPhoto
 	}
 	return g.view
@@ -115,7 +116,7 @@ func (w *Window) resume(d strip.Draft) func() view {
 func (g *guided) view() view {
 	draw := map[int]func() view{
 		stepPack: g.packStep, stepStale: g.staleStep, stepPrepare: g.prepareStep, stepReady: g.readyStep,
-		stepLead: g.timeStep, stepTime: g.timeStep, stepHow: g.howStep, stepPads: g.padStep, stepReview: g.reviewStep, stepPhoto: g.photoStep, stepConfirm: g.confirmStep,
+		stepLead: g.timeStep, stepTime: g.timeStep, stepHow: g.howStep, stepPads: g.padStep, stepReview: g.reviewStep, stepPhoto: g.photoStep, stepConfirm: g.confirmStep, stepMarks: g.marksStep,
 	}[g.draft.Step]
 	g.w.waiting = g
 	v := draw()

@@ -18,11 +18,13 @@ import (
 // proposes; nothing of it is in the test before the person took it.
 type shot struct {
 	busy    bool
-	tried   string    // the file that is being read, or was
-	failed  model.Msg // why it was not
-	typed   string    // a path on its way
-	since   time.Time // pictures that came later are offered
-	offered string    // the newest that came
+	tried   string         // the file that is being read, or was
+	failed  model.Msg      // why it was not
+	typed   string         // a path on its way
+	since   time.Time      // pictures that came later are offered
+	offered string         // the newest that came
+	unread  *photo.Picture // one that was opened and not read: it can be marked
+	marks   []kit.Spot     // the chart's four corners and the strip's two ends
 	picture *photo.Picture
 	reading photo.Reading
 	when    model.Msg // what the camera's clock says of it
@@ -56,7 +58,11 @@ func (g *guided) photoStep() view {
 		return v
 	}
 	if !s.failed.IsZero() {
-		v.body = append(v.body, k.Notice(kit.NoticeCare, s.failed))
+		var ways []fyne.CanvasObject
+		if s.unread != nil {
+			ways = append(ways, k.Row(k.Button("mark", model.T("photo.mark"), func() { g.step(stepMarks) })))
+		}
+		v.body = append(v.body, k.Notice(kit.NoticeCare, s.failed, ways...))
 	}
 	if len(files) > 0 && files[0].Path == s.offered {
 		v.body = append(v.body, k.Notice(kit.NoticeInfo, model.T("photo.come", "file", filepath.Base(s.offered)),
@@ -117,37 +123,99 @@ func (g *guided) readPhoto(path string) {
 	if s == nil || s.busy {
 		return
 	}
-	s.busy, s.tried, s.failed, s.picture = true, path, model.Msg{}, nil
-	g.w.redraw()
+	s.tried, s.unread, s.marks = path, nil, nil
 	kind := g.kind
 	var got Photograph
+	g.readShot(func() (photo.Reading, error) {
+		var err error
+		if got, err = g.w.house.Picture(path); err != nil {
+			return photo.Reading{}, err
+		}
+		return photo.Read(got.Picture, &kind), nil
+	}, func() {
+		s.unread = got.Picture
+		g.taken(got.Taken)
+	})
+}
+
+// readShot reads beside the window's own work; opened is called on the window's
+// once the picture could be opened, then the page that follows is shown.
+func (g *guided) readShot(read func() (photo.Reading, error), opened func()) {
+	s, at := g.shot, g.draft.Step
+	s.busy, s.failed, s.picture = true, model.Msg{}, nil
+	g.w.redraw()
 	var r photo.Reading
 	var err error
-	g.w.beside(func() {
-		if got, err = g.w.house.Picture(path); err == nil {
-			r = photo.Read(got.Picture, &kind)
-		}
-	}, func() {
+	g.w.beside(func() { r, err = read() }, func() {
 		s.busy = false
-		switch {
-		case err != nil:
+		if g.shot != s || g.draft.Step != at || g.w.task == nil || g.w.waiting != g {
+			return // the person has gone elsewhere meanwhile
+		}
+		if err != nil {
 			s.failed = tell(err)
-		case r.Why != "":
+			g.step(stepPhoto)
+			return
+		}
+		opened()
+		if r.Why != "" {
 			s.failed = r.Why.Msg()
-		default:
-			s.picture, s.reading = got.Picture, r
-			g.taken(got.Taken)
-			g.propose()
-		}
-		switch {
-		case g.shot != s || g.draft.Step != stepPhoto || g.w.task == nil || g.w.waiting != g:
-			// The person has gone elsewhere meanwhile.
-		case s.picture != nil && s.failed.IsZero():
-			g.step(stepConfirm)
-		default:
 			g.w.redraw()
+			return
 		}
+		s.picture, s.reading = s.unread, r
+		g.propose()
+		g.step(stepConfirm)
 	})
+}
+
+// markFound puts the marks where chart and strip were found.
+func (s *shot) markFound() {
+	s.marks = nil
+	for _, p := range append(s.reading.Place.Corners[:], s.reading.Place.Ends[:]...) {
+		s.marks = append(s.marks, kit.Spot{X: float32(p.X), Y: float32(p.Y)})
+	}
+}
+
+// marksStep has the person show where chart and strip are.
+func (g *guided) marksStep() view {
+	k, s := g.w.kit, g.shot
+	if s.busy {
+		return view{body: []fyne.CanvasObject{k.Step(model.T("photo.reading"))}}
+	}
+	w, h := float32(s.unread.W), float32(s.unread.H)
+	if s.marks == nil {
+		s.marks = []kit.Spot{{X: 0.2 * w, Y: 0.15 * h}, {X: 0.7 * w, Y: 0.15 * h}, {X: 0.7 * w, Y: 0.85 * h}, {X: 0.2 * w, Y: 0.85 * h}, {X: 0.85 * w, Y: 0.2 * h}, {X: 0.85 * w, Y: 0.8 * h}}
+	}
+	var names []model.Msg
+	for i := range s.marks {
+		names = append(names, model.T("photo.mark."+string(rune('1'+i)), "n", i+1))
+	}
+	var m *kit.Marker
+	m = k.Marker("mark", s.unread.Image(), names, s.marks, [][2]int{{0, 1}, {1, 2}, {2, 3}, {3, 0}, {4, 5}}, func() { s.marks = m.Spots() })
+	v := view{back: g.w.backTo(func() { g.step(stepPhoto) }), focus: m.First(),
+		main: &action{"read-marked", model.T("photo.mark.read"), g.readMarked}, aside: &action{"undo-mark", model.T("photo.mark.undo"), func() {
+			m.Undo()
+			s.marks = m.Spots()
+		}}}
+	if !s.failed.IsZero() {
+		v.body = append(v.body, k.Notice(kit.NoticeCare, s.failed))
+	}
+	v.body = append(v.body, m, k.Both(model.T("photo.mark.how")))
+	return v
+}
+
+func (g *guided) readMarked() {
+	s, kind := g.shot, g.kind
+	var marks photo.Marks
+	at := func(i int) photo.Point { return photo.Point{X: float64(s.marks[i].X), Y: float64(s.marks[i].Y)} }
+	for i := range marks.Corners {
+		marks.Corners[i] = at(i)
+	}
+	for i := range marks.Ends {
+		marks.Ends[i] = at(4 + i)
+	}
+	picture := s.unread
+	g.readShot(func() (photo.Reading, error) { return photo.ReadMarked(picture, &kind, marks), nil }, func() {})
 }
 
 // Dropped takes files dropped onto the window. Only the page that waits for a
@@ -207,6 +275,10 @@ func (g *guided) confirmStep() view {
 		}
 		v.body = append(v.body, g.confirmPad(p, i, row))
 	}
+	v.body = append(v.body, k.BothSmall(model.T("photo.wrong-place")), k.Row(k.Button("mark", model.T("photo.mark"), func() {
+		s.markFound()
+		g.step(stepMarks)
+	})))
 	next := &action{"next", model.T("do.next"), func() { g.step(stepReview) }}
 	if v.main = next; len(sure) > 0 {
 		v.main, v.aside = &action{"take-sure", model.T("photo.take-sure", "n", len(sure)), func() {

@@ -154,6 +154,9 @@ func places(r household.Records) []place {
 	step("photo", stepPhoto, nil)
 	step("photo, reading", stepPhoto, func(g *guided) { g.shot = &shot{busy: true, tried: "/pictures/strip.jpg"} })
 	step("photo, refused", stepPhoto, func(g *guided) { g.shot = &shot{failed: photo.OtherStrip.Msg()} })
+	step("photo, marking", stepMarks, func(g *guided) {
+		g.shot = &shot{unread: readShots()["p001.jpg"].picture, failed: photo.NoChart.Msg()}
+	})
 	step("photo, read", stepConfirm, func(g *guided) { shown(g, "p001.jpg") })
 	step("photo, confirmed", stepConfirm, func(g *guided) {
 		shown(g, "p011.jpg")

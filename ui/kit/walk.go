@@ -94,10 +94,14 @@ func canvasOf(o fyne.CanvasObject) fyne.Canvas {
 
 // reveal scrolls until o lies in view, with a little room around it.
 func reveal(o fyne.CanvasObject) {
-	c := canvasOf(o)
-	if c == nil {
-		return
+	if c := canvasOf(o); c != nil {
+		Reveal(c, o)
 	}
+}
+
+// Reveal does so on a canvas that does not know o yet, since it has not been
+// drawn.
+func Reveal(c fyne.Canvas, o fyne.CanvasObject) {
 	Walk(top(c), nil, func(n *Node) bool {
 		if n.Object != o {
 			return true
