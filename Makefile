@@ -20,14 +20,14 @@ build: ## build the program into build/quietwater (the first time takes a few mi
 	@.ci/need build
 	go build $(FLAGS) -o build/quietwater ./app
 
-test: ## all tests, also in a real window on a screen of its own; under 10 minutes
+test: ## all tests, also in a real window on a screen of its own; some 10 minutes, more on a slow machine
 	@.ci/need build test
 	@.ci/test.sh
 
 bench: build ## speed and memory, beside an empty window; BOOK=FILE adds your own book
 	@.ci/need build test
 	@.ci/startup.sh $(BOOK)
-	go test $(FLAGS) -run '^$$' -bench 'Rules|Save|Derive|Sheets' ./model/household ./ui
+	go test $(FLAGS) -run '^$$' -bench 'Rules|Save|Derive|Sheets|Read' ./model/household ./model/photo ./ui
 
 soak: ## hours of kills, power cuts and full disks against the book's file
 	@.ci/need build test

@@ -1,10 +1,12 @@
 package photo
 
 import (
+	"bytes"
 	"image"
 	"image/color"
 	"math"
 	"math/rand/v2"
+	"os"
 	"testing"
 
 	"quietwater/model/strip"
@@ -140,4 +142,24 @@ func FuzzRead(f *testing.F) {
 		Read(p, &k)
 		ReadMarked(p, &k, Marks{Corners: [4]Point{{a, b}, {b + 50, a}, {90, 90}, {b, 80}}, Ends: [2]Point{{a, a}, {b, 50}}})
 	})
+}
+
+// TestWhys: every reason has its words, in the catalogue of English at least;
+// that the other languages have them too is TestTextsWhole's.
+func TestWhys(t *testing.T) {
+	b, err := os.ReadFile("../../i18n/text/en/photo.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, w := range Whys() {
+		if !bytes.Contains(b, []byte(`"`+w.Msg().Key+`"`)) {
+			t.Errorf("%q has no words", w)
+		}
+	}
+	if n := bytes.Count(b, []byte(`"photo.why.`)); n != len(Whys()) {
+		t.Errorf("%d reasons have words, %d are listed", n, len(Whys()))
+	}
+	if !Why("").Msg().IsZero() {
+		t.Error("no reason says something")
+	}
 }
