@@ -48,7 +48,7 @@ type marksJSON struct {
 func readPhotos(_ context.Context, w World, args []string) int {
 	c := newCommand(w, "read", "read --strip KIND.json [--marks FILE.jsonl] [--lang TAG] PHOTO…")
 	layout := c.String("strip", "", "the strip-kind `FILE` that says where blocks and pads are")
-	marked := c.String("marks", "", "where chart and strip are, one photograph a line, a `FILE`; null finds them")
+	marked := c.String("marks", "", "where chart and strip are, a photograph a line, a `FILE`")
 	lang := c.String("lang", "", "language `TAG` of the reasons")
 	if code, done := c.parseSome(args); done {
 		return code

@@ -240,6 +240,9 @@ func (h *handle) Dragged(ev *fyne.DragEvent) {
 // DragEnd lets it go.
 func (h *handle) DragEnd() { h.dragging = false }
 
+// number is the size of the disc with a handle's number.
+const number = 17
+
 // ringLayout leaves the middle free to be seen and puts the number on the ring.
 type ringLayout struct{}
 
@@ -249,11 +252,11 @@ func (ringLayout) MinSize([]fyne.CanvasObject) fyne.Size {
 
 func (ringLayout) Layout(objs []fyne.CanvasObject, size fyne.Size) {
 	for _, o := range objs[:2] {
-		o.Resize(size)
-		o.Move(fyne.NewPos(0, 0))
+		o.Resize(size.SubtractWidthHeight(number, number))
+		o.Move(fyne.NewPos(number/2, number/2))
 	}
 	for _, o := range objs[2:] {
-		o.Resize(fyne.NewSquareSize(17))
-		o.Move(fyne.NewPos(size.Width/2-8.5, -8.5))
+		o.Resize(fyne.NewSquareSize(number))
+		o.Move(fyne.NewPos((size.Width-number)/2, 0))
 	}
 }
