@@ -297,7 +297,7 @@ func (g *guided) confirmPad(p photo.Pad, i int, row strip.Row) fyne.CanvasObject
 	value, has := g.draft.Values[p.Code]
 	fromPicture := has && value.Confidence > 0
 	parts := []fyne.CanvasObject{k.BothSection(padTitle(p.Code)),
-		k.Photograph(3, s.reading.PadImage(s.picture, &g.kind, i), s.reading.RowImage(s.picture, row)), k.Both(g.says(p, row))}
+		k.Photograph(3, s.reading.PadImage(s.picture, i), s.reading.RowImage(s.picture, i)), k.Both(g.says(p, row))}
 	switch {
 	case fromPicture:
 		parts = append(parts, k.BothStrong(model.T("photo.taken", "value", g.valueText(value))))

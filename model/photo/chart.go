@@ -284,7 +284,6 @@ type swatch struct {
 	ok    bool  // it lies in the picture
 	raw   light // as the picture has it
 	white light // the paper round it
-	rough float64
 }
 
 // ratio is the colour as light thrown back, the paper having its own.
@@ -322,7 +321,7 @@ func (f *finder) seen(c chart) []swatch {
 					in.add(f.p.at(place(s.w*0.55*(float64(x)/6-0.5), s.h*0.55*(float64(y)/6-0.5))))
 				}
 			}
-			sw.raw, sw.rough = in.middle(), in.spread()
+			sw.raw = in.middle()
 			var ring samples
 			for side := range 4 {
 				for n := range 8 {

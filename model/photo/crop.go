@@ -3,8 +3,6 @@ package photo
 import (
 	"image"
 	"math"
-
-	"quietwater/model/strip"
 )
 
 // perMM is how finely a piece of the picture is shown, in pixels a millimetre.
@@ -12,15 +10,17 @@ const perMM = 8
 
 // PadImage is pad i of the strip as it was photographed, set straight, with
 // some of the strip's back on both sides.
-func (r Reading) PadImage(p *Picture, k *strip.Kind, i int) *image.NRGBA {
+func (r Reading) PadImage(p *Picture, i int) *image.NRGBA {
+	k := r.Place.kind
 	pad, wide := k.Strip.Pads[i], k.Strip.WidthMM
 	return p.straight(pad.SizeMM*1.7, wide*1.1, func(x, y float64) Point {
 		return r.Place.view.at(r.Place.lie.at(pad.CenterMM+(x-0.5)*pad.SizeMM*1.7, (y-0.5)*wide*1.1))
 	})
 }
 
-// RowImage is a row of the chart's blocks in the same picture, set straight.
-func (r Reading) RowImage(p *Picture, row strip.Row) *image.NRGBA {
+// RowImage is the chart's row of pad i in the same picture, set straight.
+func (r Reading) RowImage(p *Picture, i int) *image.NRGBA {
+	row, _ := r.Place.kind.Row(r.Place.kind.Strip.Pads[i].Pad)
 	lo, hi := Point{math.Inf(1), math.Inf(1)}, Point{math.Inf(-1), math.Inf(-1)}
 	for _, b := range row.Blocks {
 		lo = Point{math.Min(lo.X, b.Rect[0]), math.Min(lo.Y, b.Rect[1])}

@@ -28,7 +28,7 @@ func inksOf(spots []spot, seen []swatch, paper light) inks {
 	}
 	var m inks
 	for range 2 {
-		m = fitInks(spots, seen, paper, weight)
+		m = fitInks(spots, seen, paper, weight, loosely)
 		for i, s := range seen {
 			if s.ok {
 				off := DE2000(m.of(s.ratio(paper)).lab(), spots[i].ink.lab()) / 8
@@ -39,7 +39,31 @@ func inksOf(spots []spot, seen []swatch, paper light) inks {
 	return m
 }
 
-func fitInks(spots []spot, seen []swatch, paper light, weight []float64) inks {
+// How tightly a fit is held to leaving colours as they are: loosely where they
+// are to be measured, tightly where it is asked whether this is the chart at
+// all, since twelve numbers can make nine blocks of one chart into another's.
+const (
+	loosely = 0.03
+	tightly = 1.0
+)
+
+// miss is how far each block is from its print with a tight fit, in CIEDE2000.
+func miss(spots []spot, seen []swatch, paper light) []float64 {
+	even := make([]float64, len(seen))
+	for i := range even {
+		even[i] = 1
+	}
+	m := fitInks(spots, seen, paper, even, tightly)
+	out := make([]float64, len(seen))
+	for i, s := range seen {
+		if s.ok {
+			out[i] = DE2000(m.of(s.ratio(paper)).lab(), spots[i].ink.lab())
+		}
+	}
+	return out
+}
+
+func fitInks(spots []spot, seen []swatch, paper light, weight []float64, hold float64) inks {
 	var out inks
 	for c := range 3 {
 		var m [4][4]float64
@@ -61,7 +85,6 @@ func fitInks(spots []spot, seen []swatch, paper light, weight []float64) inks {
 			}
 		}
 		add([4]float64{paper[0], paper[1], paper[2], 1}, paper[c], n/6/math.Pow(1.08, 1.3))
-		const hold = 0.03
 		for i := range 4 {
 			m[i][i] += hold
 		}

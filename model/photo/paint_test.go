@@ -617,6 +617,11 @@ var spoiled = map[string]func(*rand.Rand, *scene){
 	"a chart of other colours": func(r *rand.Rand, s *scene) {
 		s.shown.Chart.Rows = recoloured(r, s.kind.Chart.Rows)
 	},
+	"a chart with one row of other colours": func(r *rand.Rand, s *scene) {
+		s.shown.Chart.Rows = append([]strip.Row{}, s.kind.Chart.Rows...)
+		i := r.IntN(len(s.kind.Chart.Rows))
+		s.shown.Chart.Rows[i] = recoloured(r, s.kind.Chart.Rows[i:i+1])[0]
+	},
 	"a chart with a block more a row": func(r *rand.Rand, s *scene) {
 		rows := make([]strip.Row, len(s.kind.Chart.Rows))
 		for i, row := range s.kind.Chart.Rows {

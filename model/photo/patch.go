@@ -13,7 +13,6 @@ type patch struct {
 	short float64 // half its short side
 	area  float64 // in pixels
 	pure  light   // its mean colour
-	plain float64 // the gradient it was found under: the smaller, the evener
 }
 
 func (p *patch) half() float64 { return p.long.length() }
@@ -198,7 +197,6 @@ func (p *Picture) even(steep []float32, limit float64) []patch {
 	for i := range runs { // in the order they lie, not that of a map
 		if piece, ok := kept[i]; ok {
 			if q, ok := p.rectangle(piece, area[i]); ok {
-				q.plain = limit
 				out = append(out, q)
 			}
 		}

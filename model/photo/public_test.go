@@ -8,6 +8,7 @@ import (
 	"image/jpeg"
 	"math"
 	"os"
+	"slices"
 	"testing"
 
 	"quietwater/model/strip"
@@ -212,6 +213,51 @@ func TestPublicPictures(t *testing.T) {
 		}
 		if a.sureRight < a.sure {
 			t.Errorf("%d proposals called sure were wrong", a.sure-a.sureRight)
+		}
+	}
+}
+
+// A layout may be in any unit that chart and strip share (inches here), and the
+// crops shown are of the same places.
+func TestOtherUnits(t *testing.T) {
+	k := publicKind(t, "B")
+	p := New(decoded(t, "p023.jpg"), 1)
+	want := Read(p, k)
+	inch := *inMillimetres(k)
+	scaled := strip.Kind{ID: "x", Format: 1, Chart: inch.Chart, Strip: inch.Strip}
+	scaled.Chart.Rows, scaled.Strip.Pads = slices.Clone(k.Chart.Rows), slices.Clone(k.Strip.Pads)
+	for _, x := range []*float64{&scaled.Chart.WidthMM, &scaled.Chart.HeightMM, &scaled.Strip.WidthMM, &scaled.Strip.LengthMM} {
+		*x /= 25.4
+	}
+	for i := range scaled.Chart.Rows {
+		scaled.Chart.Rows[i].Blocks = slices.Clone(scaled.Chart.Rows[i].Blocks)
+		for j := range scaled.Chart.Rows[i].Blocks {
+			for n := range 4 {
+				scaled.Chart.Rows[i].Blocks[j].Rect[n] /= 25.4
+			}
+		}
+	}
+	for i := range scaled.Strip.Pads {
+		scaled.Strip.Pads[i].CenterMM /= 25.4
+		scaled.Strip.Pads[i].SizeMM /= 25.4
+	}
+	got := Read(p, &scaled)
+	if want.Why != "" || got.Why != "" || len(got.Pads) != len(want.Pads) {
+		t.Fatal(want.Why, got.Why)
+	}
+	for i := range got.Pads {
+		if got.Pads[i].Block != want.Pads[i].Block || math.Abs(got.Pads[i].Distance-want.Pads[i].Distance) > 0.5 {
+			t.Errorf("pad %d: %+v, in millimetres %+v", i, got.Pads[i], want.Pads[i])
+		}
+		// The middle of a crop is the pad itself.
+		m := got.PadImage(p, i)
+		c := m.NRGBAAt(m.Rect.Dx()/2, m.Rect.Dy()/2)
+		at := p.at(got.Pads[i].At)
+		if math.Abs(float64(c.G)-coded(at[1])) > 12 {
+			t.Errorf("pad %d: the crop shows %v, the picture %v", i, c, at)
+		}
+		if row := got.RowImage(p, i); row.Rect.Dx() < 3*row.Rect.Dy() {
+			t.Errorf("row %d is %v", i, row.Rect)
 		}
 	}
 }

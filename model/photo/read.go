@@ -101,7 +101,7 @@ func (r Reading) Status() string {
 type Place struct {
 	Corners [4]Point // of the chart's card: top left, top right, bottom right, bottom left as printed
 	Ends    [2]Point // of the strip: its pad end, its handle end
-	Blocks  [][]Point
+	kind    *strip.Kind
 	view    view
 	lie     lie
 }
@@ -111,7 +111,8 @@ type Place struct {
 const (
 	leastHits    = 0.6  // of the blocks
 	mostDrift    = 14.0 // before the inks are fitted
-	mostInkMiss  = 5.2  // mean CIEDE2000 of the chart's blocks, the inks fitted
+	mostInkMiss  = 4.5  // mean CIEDE2000 of the chart's blocks, the inks fitted tightly
+	mostRowMiss  = 9.0  // and the median of one row's
 	leastScore   = 5.0  // of a strip
 	leastBacking = 0.6
 	mostFar      = 13.0 // CIEDE2000 of a pad from its row
@@ -125,12 +126,43 @@ const (
 	sigma        = 6.0 // of a colour difference, for the confidence
 )
 
+// inMillimetres is a kind whose layout is in millimetres, or near it: a file may
+// use any unit that chart and strip share, and pads are some 5 mm large.
+func inMillimetres(k *strip.Kind) *strip.Kind {
+	var sizes []float64
+	for _, p := range k.Strip.Pads {
+		sizes = append(sizes, p.SizeMM)
+	}
+	size := median(sizes)
+	if size > 3 && size < 9 {
+		return k
+	}
+	by := 5 / size
+	out := *k
+	c, sh := &out.Chart, &out.Strip
+	c.WidthMM, c.HeightMM, sh.WidthMM, sh.LengthMM = c.WidthMM*by, c.HeightMM*by, sh.WidthMM*by, sh.LengthMM*by
+	c.Rows, sh.Pads = slices.Clone(c.Rows), slices.Clone(sh.Pads)
+	for i := range c.Rows {
+		c.Rows[i].Blocks = slices.Clone(c.Rows[i].Blocks)
+		for j := range c.Rows[i].Blocks {
+			for n := range 4 {
+				c.Rows[i].Blocks[j].Rect[n] *= by
+			}
+		}
+	}
+	for i := range sh.Pads {
+		sh.Pads[i].CenterMM *= by
+		sh.Pads[i].SizeMM *= by
+	}
+	return &out
+}
+
 // Read reads a strip of a kind without help.
 func Read(p *Picture, k *strip.Kind) Reading {
 	if k.CheckLayout() != nil {
 		return Reading{Why: NoLayout}
 	}
-	f := newFinder(p, k)
+	f := newFinder(p, inMillimetres(k))
 	found := f.charts()
 	if len(found) == 0 {
 		return Reading{Why: NoChart}
@@ -161,7 +193,7 @@ func ReadMarked(p *Picture, k *strip.Kind, m Marks) Reading {
 	if k.CheckLayout() != nil {
 		return Reading{Why: NoLayout}
 	}
-	f := newFinder(p, k)
+	f := newFinder(p, inMillimetres(k))
 	c, ok := f.marked(m.Corners)
 	if !ok {
 		return Reading{Why: NoChart}
@@ -224,13 +256,18 @@ func (f *finder) doubtChart(c chart, seen []swatch) Why {
 	case float64(dark) > n/2:
 		return TooDark
 	}
-	paper := nominal(f.kind.Chart.Paper)
-	m, sum := inksOf(f.spots, seen, paper), 0.0
-	for i, s := range seen {
-		sum += DE2000(m.of(s.ratio(paper)).lab(), f.spots[i].ink.lab())
+	sum, rows := 0.0, map[int][]float64{}
+	for i, off := range miss(f.spots, seen, nominal(f.kind.Chart.Paper)) {
+		sum += off
+		rows[f.spots[i].row] = append(rows[f.spots[i].row], off)
 	}
 	if sum/n > mostInkMiss || f.strangers(c) > 1 {
 		return OtherChart
+	}
+	for _, off := range rows {
+		if median(off) > mostRowMiss {
+			return OtherChart
+		}
 	}
 	return ""
 }
@@ -318,12 +355,8 @@ func (f *finder) amongRows(at Point) bool {
 
 func (s *seeker) place(l lie) Place {
 	v, w, h := s.c.view, s.f.kind.Chart.WidthMM, s.f.kind.Chart.HeightMM
-	out := Place{view: v, lie: l, Corners: [4]Point{v.at(Point{}), v.at(Point{w, 0}), v.at(Point{w, h}), v.at(Point{0, h})},
-		Ends: [2]Point{s.point(l, 0, 0), s.point(l, s.shape.LengthMM, 0)}, Blocks: make([][]Point, len(s.f.kind.Chart.Rows))}
-	for i, b := range s.f.spots {
-		out.Blocks[b.row] = append(out.Blocks[b.row], s.f.where(s.c, i))
-	}
-	return out
+	return Place{kind: s.f.kind, view: v, lie: l, Corners: [4]Point{v.at(Point{}), v.at(Point{w, 0}), v.at(Point{w, h}), v.at(Point{0, h})},
+		Ends: [2]Point{s.point(l, 0, 0), s.point(l, s.shape.LengthMM, 0)}}
 }
 
 // foreign reports pads that, for the most part, are not where they should be or
