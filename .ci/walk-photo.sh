@@ -1,8 +1,8 @@
 #!/bin/bash
 # A strip read from a photograph: the picture comes into the folder of pictures
 # while the test waits for it, is read, one pad is corrected by eye, the test is
-# saved and found in the timeline; then a chart of another strip, and a letter,
-# at the largest type.
+# saved and found in the timeline; another is dropped onto the window. Then
+# another kind's strip, and a letter, at the largest type.
 . "$(dirname "$0")/window.sh"
 
 photos=$ROOT/model/photo/testdata/public
@@ -24,6 +24,25 @@ to_photo() {
 	wait_for path
 }
 
+# drop FILE  drags a file out of another program's window onto ours.
+drop() {
+	/usr/bin/python3 "$ROOT/.ci/drag.py" "$1" 1290 20 &
+	local source=$! x
+	until_ok 20 xdotool search --name "A file to drag" >/dev/null || fail "there is no file to drag"
+	sleep 1
+	xdotool mousemove 1350 60 mousedown 1
+	for x in 1280 1150 1000 850 700; do
+		xdotool mousemove "$x" 300
+		sleep 0.2
+	done
+	sleep 0.3
+	xdotool mouseup 1
+	sleep 1
+	kill "$source"
+}
+
+# The screen is wider than our window, so that there is something beside it.
+start_display 1500x820
 new_home
 mkdir -p "$APP_HOME/Pictures/Phone"
 cp "$photos/p020.jpg" "$APP_HOME/Pictures/old.jpg"
@@ -80,6 +99,27 @@ shot photo-review
 tap save
 wait_for to-today
 see "Saved."
+tap to-today
+tap rail-timeline
+see "Protein"
+shot photo-timeline
+stop_app
+
+# A picture is dropped: beside a test it is told where it belongs, in one it is
+# read.
+start_app --book "$book" --now 2026-03-02T19:00:00+01:00 --clock-speed 20
+wait_for start-test
+drop "$photos/p001.jpg"
+see "A picture of a strip belongs to a test."
+to_photo
+drop "$photos/p003.jpg"
+wait_for take-sure 30
+shot photo-dropped
+tap take-sure
+tap next
+wait_for save
+tap save
+wait_for to-today
 stop_app
 
 # Another kind's strip, then a file that is no picture, in Spanish and large.
