@@ -13,7 +13,7 @@ const perMM = 8
 func (r Reading) PadImage(p *Picture, i int) *image.NRGBA {
 	k := r.Place.kind
 	pad, wide := k.Strip.Pads[i], k.Strip.WidthMM
-	return p.straight(pad.SizeMM*1.7, wide*1.1, func(x, y float64) Point {
+	return p.straight(r.Place.gain, pad.SizeMM*1.7, wide*1.1, func(x, y float64) Point {
 		return r.Place.view.at(r.Place.lie.at(pad.CenterMM+(x-0.5)*pad.SizeMM*1.7, (y-0.5)*wide*1.1))
 	})
 }
@@ -28,14 +28,15 @@ func (r Reading) RowImage(p *Picture, i int) *image.NRGBA {
 	}
 	const rim = 1.2
 	lo, hi = lo.minus(Point{rim, rim}), hi.plus(Point{rim, rim})
-	return p.straight(hi.X-lo.X, hi.Y-lo.Y, func(x, y float64) Point {
+	return p.straight(r.Place.gain, hi.X-lo.X, hi.Y-lo.Y, func(x, y float64) Point {
 		return r.Place.view.at(Point{lo.X + x*(hi.X-lo.X), lo.Y + y*(hi.Y-lo.Y)})
 	})
 }
 
-// straight draws a piece of the plane w by h millimetres large; from says where
+// straight draws a piece of the plane, a dark picture's brighter by a gain that is
+// the same for all of it and every colour, w by h millimetres large; from says where
 // each of its points, counted from 0 to 1, is seen.
-func (p *Picture) straight(w, h float64, from func(x, y float64) Point) *image.NRGBA {
+func (p *Picture) straight(gain, w, h float64, from func(x, y float64) Point) *image.NRGBA {
 	scale := math.Min(perMM, 1200/math.Max(1, math.Max(w, h)))
 	dw, dh := max(1, int(w*scale)), max(1, int(h*scale))
 	out := image.NewNRGBA(image.Rect(0, 0, dw, dh))
@@ -44,7 +45,7 @@ func (p *Picture) straight(w, h float64, from func(x, y float64) Point) *image.N
 			c := p.at(from((float64(x)+0.5)/float64(dw), (float64(y)+0.5)/float64(dh)))
 			at := out.Pix[out.PixOffset(x, y):]
 			for ch := range 3 {
-				at[ch] = uint8(math.Round(coded(c[ch])))
+				at[ch] = uint8(math.Round(coded(gain * c[ch])))
 			}
 			at[3] = 255
 		}

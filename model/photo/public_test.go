@@ -252,7 +252,7 @@ func TestOtherUnits(t *testing.T) {
 		// The middle of a crop is the pad itself.
 		m := got.PadImage(p, i)
 		c := m.NRGBAAt(m.Rect.Dx()/2, m.Rect.Dy()/2)
-		at := p.at(got.Pads[i].At)
+		at := p.at(got.Pads[i].At).times(got.Place.gain)
 		if math.Abs(float64(c.G)-coded(at[1])) > 12 {
 			t.Errorf("pad %d: the crop shows %v, the picture %v", i, c, at)
 		}

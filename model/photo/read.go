@@ -104,6 +104,7 @@ type Place struct {
 	kind    *strip.Kind
 	view    view
 	lie     lie
+	gain    float64 // that brings the chart's paper near white
 }
 
 // Limits on what is read at all. They were set on our own pictures, with room
@@ -355,7 +356,7 @@ func (f *finder) amongRows(at Point) bool {
 
 func (s *seeker) place(l lie) Place {
 	v, w, h := s.c.view, s.f.kind.Chart.WidthMM, s.f.kind.Chart.HeightMM
-	return Place{kind: s.f.kind, view: v, lie: l, Corners: [4]Point{v.at(Point{}), v.at(Point{w, 0}), v.at(Point{w, h}), v.at(Point{0, h})},
+	return Place{kind: s.f.kind, view: v, lie: l, gain: clamp(0.8/math.Max(s.brightest, 0.01), 1, 5), Corners: [4]Point{v.at(Point{}), v.at(Point{w, 0}), v.at(Point{w, h}), v.at(Point{0, h})},
 		Ends: [2]Point{s.point(l, 0, 0), s.point(l, s.shape.LengthMM, 0)}}
 }
 
