@@ -86,11 +86,7 @@ func (w *Window) metersKetones(p model.Person) bool {
 		return false
 	}
 	h := m.Result.History
-	on := h.On(model.Condition, "diabetes")
-	for _, c := range []model.Code{"insulin", "metformin", "sglt2-inhibitor"} {
-		on = on || h.On(model.Medicine, c)
-	}
-	return on || len(h.Of(model.Vital, "blood-ketones")) > 0
+	return h.KetoneRisk(model.At(w.house.Now())) || len(h.Of(model.Vital, "blood-ketones")) > 0
 }
 
 // urine asks for a portion, or for all of some hours.

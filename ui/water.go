@@ -2,11 +2,9 @@ package ui
 
 import (
 	"strconv"
-	"strings"
 
 	"fyne.io/fyne/v2"
 
-	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/household"
 	"quietwater/model/water"
@@ -73,7 +71,7 @@ func (w *Window) limitPage(p model.Person, id string, code model.Code, unit stri
 			[]kit.Option{{ID: unit, Label: kit.Said(w.words.Unit(unit))}}, unit, func(s, _ string) { typed = s })
 		save := func() {
 			form := checked{w: w}
-			v, why := readLimit(code, unit, typed)
+			v, why := readBox(model.Profile, &measured{code: code, unit: unit, typed: typed})
 			form.check(field, why)
 			if !form.bad() {
 				keep(v)
@@ -89,20 +87,4 @@ func (w *Window) limitPage(p model.Person, id string, code model.Code, unit stri
 		return view{title: model.T("daily." + id), whose: &p, back: w.backTo(w.close), body: body, focus: field.Focusable(),
 			main: w.unlessReadOnly(&action{"save", model.T("do.save-for", "name", p.Name), save})}
 	}
-}
-
-func readLimit(code model.Code, unit, typed string) (model.Value, model.Msg) {
-	it, _ := model.Find(model.Profile, code)
-	if strings.TrimSpace(typed) == "" {
-		return model.Value{}, model.T("problem.number-missing")
-	}
-	plain, p := i18n.ParseNumberFor(it, unit, typed)
-	if p != nil {
-		return model.Value{}, p.Why
-	}
-	v, ps := model.ParseValue(it, plain, unit, "")
-	if len(ps) > 0 {
-		return v, ps[0].Why
-	}
-	return v, model.Msg{}
 }

@@ -57,7 +57,7 @@ func evalBloodKetones(r *Rule, h *History) []Finding {
 // bloodKetone judges one reading. Only the newest of the mild ones asks for
 // another.
 func (h *History) bloodKetone(r *Rule, e Evidence, newest bool) (Finding, bool) {
-	x, risk := e.Value.Number, h.ketoneRisk(e.When)
+	x, risk := e.Value.Number, h.KetoneRisk(e.When)
 	signs := h.each(e.When, SymptomSpan, 1, "vomiting", "belly-pain", "fast-breathing")
 	ill := append(signs, h.each(e.When, SymptomSpan, 1, "confusion")...)
 	ev := append([]Evidence{e}, ill...)

@@ -17,7 +17,7 @@ var fastBreathing = &Rule{
 	Eval: func(r *Rule, h *History) []Finding {
 		return h.standing(h.perRecord("fast-breathing", func(e Evidence) (Finding, bool) {
 			with := h.each(e.When, SymptomSpan, 1, "vomiting", "belly-pain")
-			if len(with) == 0 || !h.ketoneRisk(e.When) {
+			if len(with) == 0 || !h.KetoneRisk(e.When) {
 				return Finding{}, false
 			}
 			return h.New(r, Emergency, "", append(with, e)), true

@@ -54,7 +54,7 @@ func evalKetones(r *Rule, h *History) []Finding {
 		ev := t.Evidence(model.Ketones)
 		args := []any{"grade", p.Grade}
 		again := after(at, 2*time.Hour, 3*time.Hour)
-		if !h.ketoneRisk(at) {
+		if !h.KetoneRisk(at) {
 			return h.ketonesUnexplained(r, t, p, ill)
 		}
 		switch {

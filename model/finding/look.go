@@ -206,9 +206,9 @@ func (h *History) diabetes(at model.When) bool {
 		h.onAt(model.Medicine, "metformin", at)
 }
 
-// ketoneRisk reports somebody for whom ketones can be dangerous even with
+// KetoneRisk reports somebody for whom ketones can be dangerous even with
 // little sugar.
-func (h *History) ketoneRisk(at model.When) bool {
+func (h *History) KetoneRisk(at model.When) bool {
 	return h.diabetes(at) || h.onAt(model.Medicine, "sglt2-inhibitor", at)
 }
 
