@@ -166,25 +166,34 @@ func (s *seeker) glance(l lie) look {
 		}
 	}
 	out.backing, out.rim = good/math.Max(n, 1), rim/math.Max(n, 1)
+	looked := 0.0
 	for i, pad := range sh.Pads {
 		at := s.point(l, pad.CenterMM, 0)
 		if !f.p.inside(at) {
 			out.far += 25
+			looked++
 			continue
 		}
 		var in samples
 		for _, d := range [5]Point{{}, {0.25, 0}, {-0.25, 0}, {0, 0.25}, {0, -0.25}} {
 			in.add(f.p.at(s.point(l, pad.CenterMM+d.X*pad.SizeMM, d.Y*sh.WidthMM)))
 		}
+		if in.middle().least() > mirrored {
+			continue // what is mirrored on a pad speaks neither for it nor against it
+		}
+		looked++
 		w := s.backing(l, places, whites, pad.CenterMM)
 		out.far += math.Min(25, nearest(s.inks.of(ratio(in.middle(), w, s.paper)).lab(), s.rows[i]))
 		if s.patchAt(at, s.c.view.scale(l.at(pad.CenterMM, 0)), pad.SizeMM) {
 			out.hits++
 		}
 	}
-	k := float64(len(sh.Pads))
-	out.far /= k
-	out.score = 6*out.backing + 1.5*out.rim - 0.28*out.far + 3.2*float64(out.hits)/k
+	if looked == 0 {
+		out.far, looked = 25, 1
+	} else {
+		out.far /= looked
+	}
+	out.score = 6*out.backing + 1.5*out.rim - 0.28*out.far + 3.2*float64(out.hits)/looked
 	return out
 }
 

@@ -70,3 +70,34 @@ func TestSpoiledPictures(t *testing.T) {
 		})
 	}
 }
+
+// A reflection on or near one pad: what it lies on is left out, a faint one may be
+// read through, and no pad is read off by two.
+func TestReflectionOnAPad(t *testing.T) {
+	read := 0
+	for i := range max(6, *many) {
+		r := rand.New(rand.NewPCG(uint64(i), 91))
+		s := newScene(r, anyKind(t, r, i), 0.6)
+		j := r.IntN(len(s.kind.Strip.Pads))
+		aside := 5 * r.Float64()
+		at := s.lie.at(s.kind.Strip.Pads[j].CenterMM+aside, aside)
+		s.glare, s.glareWide = &at, 1.5+2.5*r.Float64()
+		got := Read(New(s.photo(r), 1), &s.kind)
+		for n, p := range got.Pads {
+			far := math.Hypot(s.kind.Strip.Pads[n].CenterMM-s.kind.Strip.Pads[j].CenterMM-aside, aside)
+			veil := 3 * math.Exp(-0.5*math.Pow(far/s.glareWide, 2))
+			switch {
+			case p.Block < 0:
+			case veil > 0.25:
+				t.Errorf("picture %d: pad %d has %.2f of white added and was read", i, n, veil)
+			case math.Abs(float64(p.Block)-s.frac[n]) > 1:
+				t.Errorf("picture %d: pad %d is %.2f, read %d", i, n, s.frac[n], p.Block)
+			default:
+				read++
+			}
+		}
+	}
+	if read == 0 {
+		t.Error("nothing was read beside the reflections")
+	}
+}

@@ -123,6 +123,7 @@ const (
 	mostShade    = 0.05 // of the log of a channel
 	mirrorsFrom  = 1.25
 	nearlyBurnt  = 0.6
+	mirrored     = 0.93 // no pad is so white
 	shadeSD      = 0.02
 	sigma        = 6.0 // of a colour difference, for the confidence
 )
@@ -217,20 +218,33 @@ func (f *finder) read(c chart, ends *[2]Point) Reading {
 	switch {
 	case !ok || there.score < leastScore && there.far > 8 && there.hits < 2:
 		out.Why = NoStrip
-		return out
 	case there.score < leastScore || there.backing < leastBacking:
 		out.Why = OtherStrip
-		return out
+	default:
+		s.measure(there.lie, &out)
+		if foreign(out.Pads) {
+			out.Why, out.Pads = OtherStrip, nil
+		} else if !slices.ContainsFunc(out.Pads, func(p Pad) bool { return p.Block >= 0 }) {
+			out.Why = NothingRead
+		}
 	}
-	s.measure(there.lie, &out)
-	if foreign(out.Pads) {
-		out.Why, out.Pads = OtherStrip, nil
-		return out
-	}
-	if !slices.ContainsFunc(out.Pads, func(p Pad) bool { return p.Block >= 0 }) {
-		out.Why = NothingRead
+	// A reflection hides what a strip is known by.
+	if ok && out.Why != "" && s.lampOn(there.lie) {
+		out.Why, out.Pads = NothingRead, nil
 	}
 	return out
+}
+
+// lampOn reports a lie on which light is mirrored.
+func (s *seeker) lampOn(l lie) bool {
+	for _, pad := range s.shape.Pads {
+		for _, aside := range []float64{-0.3, 0, 0.3} {
+			if p := s.point(l, pad.CenterMM, aside*s.shape.WidthMM); s.f.p.inside(p) && s.f.p.at(p).least() > mirrored {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // doubtChart says why what was found is not the chart, or cannot be used.
@@ -240,7 +254,7 @@ func (f *finder) doubtChart(c chart, seen []swatch) Why {
 		switch {
 		case !s.ok:
 			outside++
-		case math.Max(math.Max(s.white[0], s.white[1]), s.white[2]) > burnt && math.Min(math.Min(s.white[0], s.white[1]), s.white[2]) > burnt:
+		case s.white.least() > burnt:
 			burntOut++
 		case bright(s.white) < darkest:
 			dark++
@@ -412,7 +426,7 @@ func (s *seeker) mirrored(l lie, all []dab) {
 		}
 	}
 	for i, d := range all {
-		near := math.Min(math.Min(d.white[0], d.white[1]), d.white[2]) > nearlyBurnt
+		near := d.white.least() > nearlyBurnt
 		if d.why == "" && near && bright(d.white) > mirrorsFrom*math.Max(least, s.brightest) {
 			all[i].why = Glare
 		}
@@ -446,7 +460,7 @@ func (s *seeker) dab(l lie, i int) dab {
 				return dab{why: Hidden}
 			}
 			c := s.f.p.at(at)
-			if math.Min(math.Min(c[0], c[1]), c[2]) > 0.93 {
+			if c.least() > mirrored {
 				blown++
 			}
 			in.add(c)
@@ -596,7 +610,7 @@ func (s *seeker) beside(l lie, i int) (light, bool) {
 			continue
 		}
 		sides++
-		if math.Min(math.Min(c[0], c[1]), c[2]) > burnt {
+		if c.least() > burnt {
 			burntOut++
 		}
 		sum, weights = sum.plus(c), weights+1

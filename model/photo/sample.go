@@ -10,6 +10,9 @@ type samples []light
 
 func (s *samples) add(c light) { *s = append(*s, c) }
 
+// least is the weakest channel: only white is high in all three.
+func (c light) least() float64 { return math.Min(math.Min(c[0], c[1]), c[2]) }
+
 func bright(c light) float64 { return 0.25*c[0] + 0.5*c[1] + 0.25*c[2] }
 
 // middle is the median of each channel.
