@@ -116,9 +116,9 @@ func (w *Window) resume(d strip.Draft) func() view {
 func (g *guided) view() view {
 	draw := map[int]func() view{
 		stepPack: g.packStep, stepStale: g.staleStep, stepPrepare: g.prepareStep, stepReady: g.readyStep,
-		stepLead: g.timeStep, stepTime: g.timeStep, stepHow: g.howStep, stepPads: g.padStep, stepReview: g.reviewStep, stepPhoto: g.photoStep, stepConfirm: g.confirmStep, stepMarks: g.marksStep,
+		stepLead: g.timeStep, stepTime: g.timeStep, stepHow: g.howStep, stepPads: g.padStep, stepReview: g.reviewStep,
+		stepPhoto: g.photoStep, stepConfirm: g.confirmStep, stepMarks: g.marksStep,
 	}[g.draft.Step]
-	g.w.waiting = g
 	v := draw()
 	v.title, v.whose = model.T("screen.guided"), &g.person
 	if g.practice {
@@ -524,6 +524,9 @@ func (g *guided) howStep() view {
 
 func (g *guided) setHow(how model.Origin) {
 	g.draft.How, g.draft.Seconds = how, 0
+	if how != model.FromPhoto {
+		g.forgetPhoto()
+	}
 	switch how {
 	case model.FromPhoto:
 		g.draft.Seconds = strip.PhotoAtS

@@ -11,6 +11,7 @@ import (
 	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/household"
+	"quietwater/model/photo"
 	"quietwater/model/strip"
 )
 
@@ -60,4 +61,17 @@ type Sound interface {
 	SetMuted(bool)
 	// Test plays them all and tells whether they could be played.
 	Test() error
+}
+
+// Photograph is a picture that was opened, upright and shrunk.
+type Photograph struct {
+	Picture *photo.Picture
+	Taken   time.Time // by the camera's clock; zero when it does not say
+}
+
+// PictureFile is a picture that lies in one of the folders where a phone's
+// pictures arrive.
+type PictureFile struct {
+	Path    string
+	Changed time.Time
 }

@@ -1,8 +1,11 @@
 package ui
 
 import (
+	"image"
+	"maps"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -17,17 +20,21 @@ import (
 // shot is the photograph of a test while it is read and confirmed. The program
 // proposes; nothing of it is in the test before the person took it.
 type shot struct {
-	busy    bool
-	tried   string         // the file that is being read, or was
-	failed  model.Msg      // why it was not
-	typed   string         // a path on its way
+	here    bool           // a page of it is on the screen
+	files   []PictureFile  // the newest in the usual folders
+	looked  bool           // the folders have been looked into
 	since   time.Time      // pictures that came later are offered
-	offered string         // the newest that came
-	unread  *photo.Picture // one that was opened and not read: it can be marked
+	typed   string         // a path on its way
+	busy    bool           // it is being read
+	tried   string         // the file that is, or was
+	failed  model.Msg      // why it was not read
+	unread  *photo.Picture // one that was opened: it can be marked
+	taken   time.Time      // by the camera's clock
 	marks   []kit.Spot     // the chart's four corners and the strip's two ends
-	picture *photo.Picture
+	picture *photo.Picture // one that was read
 	reading photo.Reading
-	when    model.Msg // what the camera's clock says of it
+	crops   [][2]image.Image // of each pad: itself and its row
+	when    model.Msg        // what the camera's clock says of it
 }
 
 // mostPictures is how many of the newest pictures are listed.
@@ -41,21 +48,16 @@ const lookEvery = 2 * time.Second
 // one by its name.
 func (g *guided) photoStep() view {
 	k := g.w.kit
-	files := g.w.house.Pictures(mostPictures)
 	if g.shot == nil {
 		g.shot = &shot{}
-		if len(files) > 0 {
-			g.shot.since = files[0].Changed
-		}
 	}
 	s := g.shot
-	v := view{back: g.w.backTo(func() { g.step(stepHow) }), aside: &action{"by-eye", model.T("photo.by-eye"), func() {
+	v := view{back: g.w.backTo(func() { g.step(stepHow) }), dropped: g.readPhoto, aside: &action{"by-eye", model.T("photo.by-eye"), func() {
 		g.pad, g.reviewed = 0, false
 		g.step(stepPads)
 	}}}
 	if s.busy {
-		v.body = []fyne.CanvasObject{k.Step(model.T("photo.reading")), k.Text(model.T("photo.reading-what", "file", filepath.Base(s.tried)))}
-		return v
+		return g.readingView()
 	}
 	if !s.failed.IsZero() {
 		var ways []fyne.CanvasObject
@@ -64,15 +66,16 @@ func (g *guided) photoStep() view {
 		}
 		v.body = append(v.body, k.Notice(kit.NoticeCare, s.failed, ways...))
 	}
-	if len(files) > 0 && files[0].Path == s.offered {
-		v.body = append(v.body, k.Notice(kit.NoticeInfo, model.T("photo.come", "file", filepath.Base(s.offered)),
-			k.MainButton("take-new", model.T("photo.come-yes"), func() { g.readPhoto(s.offered) })))
+	if len(s.files) > 0 && s.files[0].Changed.After(s.since) {
+		newest := s.files[0].Path
+		v.body = append(v.body, k.Notice(kit.NoticeInfo, model.T("photo.come", "file", filepath.Base(newest)),
+			k.MainButton("take-new", model.T("photo.come-yes"), func() { g.readPhoto(newest) })))
 	}
 	v.body = append(v.body, k.Both(model.T("photo.how")))
-	if len(files) > 0 {
+	if len(s.files) > 0 {
 		var items []kit.ListItem
-		for i, f := range files {
-			items = append(items, kit.ListItem{ID: "picture-" + string(rune('0'+i)), Title: kit.Said(filepath.Base(f.Path)),
+		for i, f := range s.files {
+			items = append(items, kit.ListItem{ID: "picture-" + strconv.Itoa(i), Title: kit.Said(filepath.Base(f.Path)),
 				Note: model.T("photo.of", "when", model.At(f.Changed), "folder", filepath.Base(filepath.Dir(f.Path))), Open: func() { g.readPhoto(f.Path) }})
 		}
 		v.body = append(v.body, k.BothSection(model.T("photo.newest")), k.List(items...))
@@ -86,30 +89,34 @@ func (g *guided) photoStep() view {
 	path.OnEnter(read)
 	v.body = append(v.body, path, k.Row(k.Button("read-path", model.T("photo.read-path"), read)))
 	var stop chan struct{}
-	v.enter = func() { stop = g.w.lookOut(s, len(files) > 0 && files[0].Path == s.offered) }
+	v.enter = func() { s.here, stop = true, g.w.lookOut(s) }
 	v.leave = func() {
-		if stop != nil {
-			close(stop)
-			stop = nil
-		}
+		s.here = false
+		close(stop)
 	}
 	return v
 }
 
-// lookOut waits for a picture to come into the folders.
-func (w *Window) lookOut(s *shot, shown bool) chan struct{} {
+// lookOut looks into the folders, at once and every now and then, beside the
+// window's own work: a folder may lie far away.
+func (w *Window) lookOut(s *shot) chan struct{} {
 	stop := make(chan struct{})
 	looking, beats := false, 0
 	w.pulse(stop, func() {
-		if beats++; looking || s.busy || beats%int(lookEvery/tickEvery) != 0 {
+		beats++
+		if looking || beats%int(lookEvery/tickEvery) != 1 {
 			return
 		}
 		looking = true
 		var files []PictureFile
-		w.beside(func() { files = w.house.Pictures(1) }, func() {
+		w.beside(func() { files = w.house.Pictures(mostPictures) }, func() {
 			looking = false
-			if len(files) > 0 && files[0].Changed.After(s.since) && !(shown && files[0].Path == s.offered) && !s.busy {
-				s.offered, shown = files[0].Path, true
+			if !s.looked && len(files) > 0 {
+				s.since = files[0].Changed
+			}
+			s.looked = true
+			if s.here && !s.busy && !slices.Equal(files, s.files) {
+				s.files = files
 				w.redraw()
 			}
 		})
@@ -117,55 +124,69 @@ func (w *Window) lookOut(s *shot, shown bool) chan struct{} {
 	return stop
 }
 
-// readPhoto opens and reads a picture beside the window's own work.
+// readPhoto opens and reads a picture.
 func (g *guided) readPhoto(path string) {
-	s := g.shot
-	if s == nil || s.busy {
+	s, kind := g.shot, g.kind
+	if s.busy {
 		return
 	}
 	s.tried, s.unread, s.marks = path, nil, nil
-	kind := g.kind
-	var got Photograph
-	g.readShot(func() (photo.Reading, error) {
-		var err error
-		if got, err = g.w.house.Picture(path); err != nil {
-			return photo.Reading{}, err
+	g.readShot(func() (Photograph, photo.Reading, error) {
+		got, err := g.w.house.Picture(path)
+		if err != nil {
+			return got, photo.Reading{}, err
 		}
-		return photo.Read(got.Picture, &kind), nil
-	}, func() {
-		s.unread = got.Picture
-		g.taken(got.Taken)
+		return got, photo.Read(got.Picture, &kind), nil
 	})
 }
 
-// readShot reads beside the window's own work; opened is called on the window's
-// once the picture could be opened, then the page that follows is shown.
-func (g *guided) readShot(read func() (photo.Reading, error), opened func()) {
-	s, at := g.shot, g.draft.Step
+// readShot reads a picture beside the window's own work, and shows the page that
+// follows; where the person has gone elsewhere meanwhile, it is there when they
+// come back.
+func (g *guided) readShot(read func() (Photograph, photo.Reading, error)) {
+	s := g.shot
 	s.busy, s.failed, s.picture = true, model.Msg{}, nil
 	g.w.redraw()
+	var got Photograph
 	var r photo.Reading
+	var crops [][2]image.Image
 	var err error
-	g.w.beside(func() { r, err = read() }, func() {
+	g.w.beside(func() {
+		got, r, err = read()
+		crops = cropsOf(got.Picture, r)
+	}, func() {
 		s.busy = false
-		if g.shot != s || g.draft.Step != at || g.w.task == nil || g.w.waiting != g {
-			return // the person has gone elsewhere meanwhile
+		next := g.draft.Step
+		switch {
+		case err != nil:
+			s.failed, next = tell(err), stepPhoto
+		case r.Why != "":
+			s.failed, s.unread, s.taken = r.Why.Msg(), got.Picture, got.Taken
+		default:
+			s.unread, s.taken, s.picture, s.reading, s.crops, next = got.Picture, got.Taken, got.Picture, r, crops, stepConfirm
+			g.clock(got.Taken)
+			g.propose()
 		}
-		if err != nil {
-			s.failed = tell(err)
-			g.step(stepPhoto)
-			return
+		g.draft.Step = next
+		if s.here {
+			g.step(next)
 		}
-		opened()
-		if r.Why != "" {
-			s.failed = r.Why.Msg()
-			g.w.redraw()
-			return
-		}
-		s.picture, s.reading = s.unread, r
-		g.propose()
-		g.step(stepConfirm)
 	})
+}
+
+// cropsOf are the pieces of the picture that each pad is confirmed by.
+func cropsOf(p *photo.Picture, r photo.Reading) (out [][2]image.Image) {
+	for i := range r.Pads {
+		out = append(out, [2]image.Image{r.PadImage(p, i), r.RowImage(p, i)})
+	}
+	return out
+}
+
+// readingView says that a picture is being read.
+func (g *guided) readingView() view {
+	k, s := g.w.kit, g.shot
+	return view{body: []fyne.CanvasObject{k.Step(model.T("photo.reading")), k.Text(model.T("photo.reading-what", "file", filepath.Base(s.tried)))},
+		enter: func() { s.here = true }, leave: func() { s.here = false }}
 }
 
 // markFound puts the marks where chart and strip were found.
@@ -180,7 +201,7 @@ func (s *shot) markFound() {
 func (g *guided) marksStep() view {
 	k, s := g.w.kit, g.shot
 	if s.busy {
-		return view{body: []fyne.CanvasObject{k.Step(model.T("photo.reading"))}}
+		return g.readingView()
 	}
 	w, h := float32(s.unread.W), float32(s.unread.H)
 	if s.marks == nil {
@@ -188,7 +209,7 @@ func (g *guided) marksStep() view {
 	}
 	var names []model.Msg
 	for i := range s.marks {
-		names = append(names, model.T("photo.mark."+string(rune('1'+i)), "n", i+1))
+		names = append(names, model.T("photo.mark."+strconv.Itoa(i+1), "n", i+1))
 	}
 	var m *kit.Marker
 	m = k.Marker("mark", s.unread.Image(), names, s.marks, [][2]int{{0, 1}, {1, 2}, {2, 3}, {3, 0}, {4, 5}}, func() { s.marks = m.Spots() })
@@ -214,24 +235,29 @@ func (g *guided) readMarked() {
 	for i := range marks.Ends {
 		marks.Ends[i] = at(4 + i)
 	}
-	picture := s.unread
-	g.readShot(func() (photo.Reading, error) { return photo.ReadMarked(picture, &kind, marks), nil }, func() {})
+	picture := Photograph{s.unread, s.taken}
+	g.readShot(func() (Photograph, photo.Reading, error) {
+		return picture, photo.ReadMarked(picture.Picture, &kind, marks), nil
+	})
 }
 
 // Dropped takes files dropped onto the window. Only the page that waits for a
 // picture has a use for them; elsewhere it is said where they belong.
 func (w *Window) Dropped(paths []string) {
-	if g := w.waiting; g != nil && w.task != nil && g.draft.Step == stepPhoto && len(paths) > 0 {
-		g.readPhoto(paths[0])
-		return
+	switch {
+	case len(paths) == 0:
+	case w.dropped != nil:
+		w.dropped(paths[0])
+	default:
+		w.say(model.T("photo.dropped-elsewhere"), false)
+		w.bar()
 	}
-	w.say(model.T("photo.dropped-elsewhere"), false)
-	w.bar()
 }
 
-// taken sets the camera's clock against the moment of the dip. A clock that
+// clock sets the camera's clock against the moment of the dip. A clock that
 // cannot be right is told of and not used.
-func (g *guided) taken(at time.Time) {
+func (g *guided) clock(at time.Time) {
+	g.draft.Seconds = strip.PhotoAtS // as the person said, and whatever an earlier picture said
 	after := at.Sub(g.draft.Dipped).Round(time.Second)
 	switch {
 	case at.IsZero():
@@ -250,12 +276,20 @@ const photoWithin = 10 * time.Minute
 
 // propose keeps what the picture says beside what the person will choose.
 func (g *guided) propose() {
+	g.forgetPhoto()
 	g.draft.Proposals = map[model.Code]strip.Proposal{}
 	for _, p := range g.shot.reading.Pads {
 		if row, ok := g.kind.Row(p.Code); ok && p.Block >= 0 {
 			g.draft.Proposals[p.Code] = strip.Proposal{Block: p.Block, Printed: row.Blocks[p.Block].Value, Confidence: p.Confidence}
 		}
 	}
+}
+
+// forgetPhoto takes back what an earlier picture proposed, and what was taken
+// from it: one test never rests on two pictures.
+func (g *guided) forgetPhoto() {
+	g.draft.Proposals = nil
+	maps.DeleteFunc(g.draft.Values, func(_ model.Code, v model.Value) bool { return v.Confidence > 0 })
 }
 
 // confirmStep shows each pad beside its row as photographed, what it is read
@@ -297,7 +331,7 @@ func (g *guided) confirmPad(p photo.Pad, i int, row strip.Row) fyne.CanvasObject
 	value, has := g.draft.Values[p.Code]
 	fromPicture := has && value.Confidence > 0
 	parts := []fyne.CanvasObject{k.BothSection(padTitle(p.Code)),
-		k.Photograph(3, s.reading.PadImage(s.picture, i), s.reading.RowImage(s.picture, i)), k.Both(g.says(p, row))}
+		k.Photograph(3, s.crops[i][0], s.crops[i][1]), k.Both(g.says(p, row))}
 	switch {
 	case fromPicture:
 		parts = append(parts, k.BothStrong(model.T("photo.taken", "value", g.valueText(value))))
@@ -346,17 +380,4 @@ func (g *guided) take(p photo.Pad) {
 	v := row.Value(p.Block)
 	v.Confidence = p.Confidence
 	g.draft.Values[p.Code], g.draft.Blocks[p.Code] = v, p.Block
-}
-
-// Photograph is a picture that was opened, upright and shrunk.
-type Photograph struct {
-	Picture *photo.Picture
-	Taken   time.Time // by the camera's clock; zero when it does not say
-}
-
-// PictureFile is a picture that lies in one of the folders where a phone's
-// pictures arrive.
-type PictureFile struct {
-	Path    string
-	Changed time.Time
 }

@@ -8,6 +8,8 @@ import (
 	"testing"
 	"time"
 
+	"fyne.io/fyne/v2"
+
 	"quietwater/model"
 	"quietwater/model/photo"
 	"quietwater/model/strip"
@@ -34,7 +36,8 @@ var readShots = sync.OnceValue(func() map[string]*shot {
 	k := strip.Generic()[0]
 	for _, name := range []string{"p001.jpg", "p011.jpg"} {
 		p := photograph(name, time.Time{}).Picture
-		out[name] = &shot{picture: p, reading: photo.Read(p, &k)}
+		r := photo.Read(p, &k)
+		out[name] = &shot{picture: p, unread: p, reading: r, crops: cropsOf(p, r)}
 	}
 	return out
 })
@@ -69,7 +72,8 @@ func TestPhotoTest(t *testing.T) {
 	d := toPhoto(t, b)
 	b.shots["/pictures/strip.jpg"] = photograph("p001.jpg", b.wall.Add(2*time.Second))
 	b.pictures = []PictureFile{{"/pictures/strip.jpg", b.wall}}
-	d.w.redraw()
+	d.beat()
+	d.settle()
 	d.tap("picture-0")
 	d.until("take-sure")
 	d.shows("photo.when", "after", model.Quantity{Typed: "62", UCUM: "s"})
@@ -131,7 +135,8 @@ func TestPhotoRefused(t *testing.T) {
 func TestPhotoClocks(t *testing.T) {
 	b := newBook(smallBook())
 	d := toPhoto(t, b)
-	g := d.w.waiting
+	g := &guided{w: d.w, shot: &shot{}, draft: strip.Draft{Dipped: b.wall}}
+	g.setHow(model.FromPhoto)
 	for name, c := range map[string]struct {
 		taken   time.Time
 		say     string
@@ -144,11 +149,89 @@ func TestPhotoClocks(t *testing.T) {
 		"an hour later":  {g.draft.Dipped.Add(time.Hour), "photo.when-odd", strip.PhotoAtS},
 		"ten years ago":  {g.draft.Dipped.AddDate(-10, 0, 0), "photo.when-odd", strip.PhotoAtS},
 	} {
-		g.setHow(model.FromPhoto)
-		if g.taken(c.taken); g.shot.when.Key != c.say || g.draft.Seconds != c.seconds {
+		g.draft.Seconds = 99 // of an earlier picture
+		if g.clock(c.taken); g.shot.when.Key != c.say || g.draft.Seconds != c.seconds {
 			t.Errorf("%s: %s, %d s", name, g.shot.when.Key, g.draft.Seconds)
 		}
 	}
+}
+
+// A picture that arrives while the page is open is offered; those that were
+// there before are not.
+func TestPhotoArrives(t *testing.T) {
+	b := newBook(smallBook())
+	b.pictures = []PictureFile{{"/pictures/old.jpg", b.wall}}
+	d := toPhoto(t, b)
+	d.hides("photo.newest")
+	d.beat()
+	d.settle()
+	d.shows("photo.newest")
+	if d.has("take-new") {
+		t.Fatal("a picture that was there before is offered")
+	}
+	b.pictures = []PictureFile{{"/pictures/strip.jpg", b.wall.Add(time.Second)}, {"/pictures/old.jpg", b.wall}}
+	for range 12 {
+		d.beat()
+	}
+	d.settle()
+	d.shows("photo.come", "file", "strip.jpg")
+	// Into empty folders too.
+	b = newBook(smallBook())
+	d = toPhoto(t, b)
+	d.beat()
+	b.pictures = []PictureFile{{"/pictures/strip.jpg", b.wall}}
+	for range 12 {
+		d.beat()
+	}
+	d.settle()
+	d.shows("photo.come", "file", "strip.jpg")
+}
+
+// One test never rests on two pictures, nor on a picture when it was read
+// otherwise.
+func TestPhotoSecond(t *testing.T) {
+	b := newBook(smallBook())
+	d := toPhoto(t, b)
+	b.shots["/pictures/strip.jpg"] = photograph("p001.jpg", b.wall.Add(2*time.Second))
+	b.shots["/pictures/more.jpg"] = photograph("p011.jpg", time.Time{})
+	d.w.Dropped([]string{"/pictures/strip.jpg"})
+	d.until("take-sure")
+	d.tap("take-sure", "eye-protein", "block-0", "next", "back")
+	if draft, _ := d.draft(); len(draft.Values) < 4 || draft.Seconds != 62 {
+		t.Fatalf("taken: %v, %d s", draft.Values, draft.Seconds)
+	}
+	d.w.Dropped([]string{"/pictures/more.jpg"})
+	d.until("take-sure")
+	d.shows("photo.when-unknown")
+	draft, _ := d.draft()
+	if v, ok := draft.Values[model.Protein]; len(draft.Values) != 1 || !ok || v.Confidence != 0 || draft.Seconds != strip.PhotoAtS {
+		t.Errorf("after another picture there is %v, %d s", draft.Values, draft.Seconds)
+	}
+	d.tap("take-sure", "back", "back", "how-tone", "next")
+	if draft, _ = d.draft(); len(draft.Values) != 1 || len(draft.Proposals) != 0 {
+		t.Errorf("read at the tones, there is %v and %v", draft.Values, draft.Proposals)
+	}
+}
+
+// What is read while the person looks elsewhere waits until they come back.
+func TestPhotoElsewhere(t *testing.T) {
+	b := newBook(smallBook())
+	d := toPhoto(t, b)
+	b.shots["/pictures/strip.jpg"] = photograph("p001.jpg", time.Time{})
+	var work, then func()
+	d.w.beside = func(w, t func()) { work, then = w, t }
+	d.w.Dropped([]string{"/pictures/strip.jpg"})
+	d.settle()
+	d.shows("photo.reading")
+	d.press(fyne.KeyF1)
+	d.shows("help.photo.title")
+	work()
+	then()
+	d.settle()
+	d.shows("help.photo.title")
+	d.w.close()
+	d.settle()
+	d.shows("photo.confirm")
 }
 
 func TestDropped(t *testing.T) {

@@ -148,10 +148,13 @@ func places(r household.Records) []place {
 		g.setHow(model.FromPhoto)
 		s := *readShots()[name]
 		g.shot = &s
-		g.taken(g.draft.Dipped.Add(63 * time.Second))
+		g.clock(g.draft.Dipped.Add(63 * time.Second))
 		g.propose()
 	}
 	step("photo", stepPhoto, nil)
+	step("photo, one has come", stepPhoto, func(g *guided) {
+		g.shot = &shot{looked: true, since: morning, files: []PictureFile{{"/home/rosa/Pictures/Phone/IMG_20250806_090102345.jpg", morning.Add(time.Minute)}, {"/home/rosa/Pictures/old.jpg", morning}}}
+	})
 	step("photo, reading", stepPhoto, func(g *guided) { g.shot = &shot{busy: true, tried: "/pictures/strip.jpg"} })
 	step("photo, refused", stepPhoto, func(g *guided) { g.shot = &shot{failed: photo.OtherStrip.Msg()} })
 	step("photo, marking", stepMarks, func(g *guided) {

@@ -58,6 +58,7 @@ type view struct {
 	keys    map[fyne.KeyName]func() // the page's own, without focus
 	enter   func()                  // called once the page is on screen
 	leave   func()                  // called when another page opens
+	dropped func(path string)       // takes a file dropped onto the page
 }
 
 // spot is a page that was left, and how far it was scrolled.
@@ -81,18 +82,20 @@ type Window struct {
 	look   kit.Look
 	forced Options
 
-	at     string      // id of the open page of the rail
-	task   func() view // a page opened over the rail's; nil for none
-	trail  []spot
-	page   *kit.Page
-	leave  func()
-	notice *notice
+	at    string      // id of the open page of the rail
+	task  func() view // a page opened over the rail's; nil for none
+	trail []spot
+	page  *kit.Page
+	leave func()
+	// dropped takes a file dropped onto the open page; nil where it has no use
+	// for one.
+	dropped func(path string)
+	notice  *notice
 	// focusNext names what takes the focus at the next redraw.
 	focusNext string
 	person    model.ID // whose page Today and Timeline show
 	span      timelineSpan
 	typed     map[string]string     // settings typed and not yet kept
-	waiting   *guided               // the test whose page was drawn last
 	tested    *tested               // the test saved last
 	sheets    map[model.ID]*labForm // laboratory sheets begun and not yet kept
 	sheet     *keptSheet            // the sheet saved last
@@ -249,7 +252,7 @@ func (w *Window) redraw() {
 		i := slices.IndexFunc(screens(), func(s screen) bool { return s.id == w.at })
 		v = screens()[max(0, i)].draw(w)
 	}
-	w.leave = v.leave
+	w.leave, w.dropped = v.leave, v.dropped
 	w.frame(v, id)
 }
 

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"time"
@@ -169,7 +170,7 @@ func readOne(words *i18n.Pair, k *strip.Kind, marks map[string]photo.Marks, path
 			continue
 		}
 		row, _ := k.Row(pad.Code)
-		one := padJSON{Block: pad.Block, Value: row.Blocks[pad.Block].Value, Confidence: float64(int(1000*pad.Confidence+0.5)) / 1000}
+		one := padJSON{Block: pad.Block, Value: row.Blocks[pad.Block].Value, Confidence: math.Round(1000*pad.Confidence) / 1000}
 		if pad.Next >= 0 {
 			one.Between = &pad.Next
 		}

@@ -1,6 +1,7 @@
 package photo
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -28,10 +29,11 @@ func spotsOf(k *strip.Kind) []spot {
 // chart is a chart found in a picture.
 type chart struct {
 	view  view
-	hit   []int   // per spot the patch seen there, -1 for none
-	hits  int     // how many
-	drift float64 // mean colour difference from what is printed, once the light is allowed for
-	cost  float64 // less is better
+	hit   []int    // per spot the patch seen there, -1 for none
+	hits  int      // how many
+	drift float64  // mean colour difference from what is printed, once the light is allowed for
+	cost  float64  // less is better
+	seen  []swatch // per spot
 }
 
 // finder looks for one kind of chart among the patches of a picture.
@@ -71,7 +73,6 @@ func (f *finder) charts() []chart {
 	type guess struct {
 		view view
 		from int // the spot it began with
-		seed int
 	}
 	var guesses []guess
 	for _, i := range f.seeds() {
@@ -79,7 +80,7 @@ func (f *finder) charts() []chart {
 		for s, b := range f.spots {
 			for turn := range 4 {
 				if v, ok := viewFrom(q, b, turn); ok {
-					guesses = append(guesses, guess{v, s, i})
+					guesses = append(guesses, guess{v, s})
 				}
 			}
 		}
@@ -98,7 +99,7 @@ func (f *finder) charts() []chart {
 			grown[i] = f.settle(grown[i])
 		}
 	})
-	slices.SortStableFunc(grown, func(a, b chart) int { return sign(a.cost - b.cost) })
+	slices.SortStableFunc(grown, func(a, b chart) int { return cmp.Compare(a.cost, b.cost) })
 	return grown
 }
 
@@ -265,14 +266,14 @@ func (f *finder) settle(c chart) chart {
 	if full := f.grow(c.view, middle, true); full.hits >= c.hits-1 && full.hits >= 3 {
 		c = full
 	}
-	seen := f.seen(c)
+	c.seen = f.seen(c)
 	outside := 0
-	for i := range seen {
-		if !seen[i].ok {
+	for _, s := range c.seen {
+		if !s.ok {
 			outside++
 		}
 	}
-	c.drift = drift(f.spots, seen)
+	c.drift = drift(f.spots, c.seen)
 	n := float64(len(f.spots))
 	c.cost = c.drift + 25*float64(outside)/n - 6*float64(c.hits)/n
 	return c
@@ -280,20 +281,13 @@ func (f *finder) settle(c chart) chart {
 
 // swatch is a block as it is seen.
 type swatch struct {
-	at    Point
 	ok    bool  // it lies in the picture
 	raw   light // as the picture has it
 	white light // the paper round it
 }
 
 // ratio is the colour as light thrown back, the paper having its own.
-func (s swatch) ratio(paper light) light {
-	var out light
-	for c := range 3 {
-		out[c] = s.raw[c] / math.Max(s.white[c], 1e-4) * paper[c]
-	}
-	return out
-}
+func (s swatch) ratio(paper light) light { return ratio(s.raw, s.white, paper) }
 
 // where a spot's middle is seen: its patch's, where one was found, since paper
 // bends.
@@ -310,7 +304,7 @@ func (f *finder) seen(c chart) []swatch {
 		at := f.where(c, i)
 		shift := at.minus(c.view.at(s.middle))
 		place := func(x, y float64) Point { return c.view.at(Point{s.middle.X + x, s.middle.Y + y}).plus(shift) }
-		sw := swatch{at: at, ok: true}
+		sw := swatch{ok: true}
 		for _, corner := range [4]Point{place(-s.w/2, -s.h/2), place(s.w/2, -s.h/2), place(s.w/2, s.h/2), place(-s.w/2, s.h/2)} {
 			sw.ok = sw.ok && f.p.inside(corner)
 		}
@@ -323,21 +317,12 @@ func (f *finder) seen(c chart) []swatch {
 			}
 			sw.raw = in.middle()
 			var ring samples
-			for side := range 4 {
-				for n := range 8 {
-					for d := range 2 {
-						along, out := float64(n)/7-0.5, 0.5
-						gap := 0.55 + 0.45*float64(d)
-						switch side {
-						case 0:
-							ring.add(f.p.at(place(along*s.w, -out*s.h-gap)))
-						case 1:
-							ring.add(f.p.at(place(along*s.w, out*s.h+gap)))
-						case 2:
-							ring.add(f.p.at(place(-out*s.w-gap, along*s.h)))
-						case 3:
-							ring.add(f.p.at(place(out*s.w+gap, along*s.h)))
-						}
+			for n := range 8 {
+				along := float64(n)/7 - 0.5
+				for _, gap := range []float64{0.55, 1} {
+					for _, side := range []float64{-1, 1} {
+						ring.add(f.p.at(place(along*s.w, side*(s.h/2+gap))))
+						ring.add(f.p.at(place(side*(s.w/2+gap), along*s.h)))
 					}
 				}
 			}

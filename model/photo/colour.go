@@ -9,6 +9,32 @@ import (
 // light is linear red, green and blue; 1 is the brightest a picture can hold.
 type light [3]float64
 
+func (c light) plus(d light) light    { return light{c[0] + d[0], c[1] + d[1], c[2] + d[2]} }
+func (c light) times(f float64) light { return light{c[0] * f, c[1] * f, c[2] * f} }
+
+// least is the weakest channel: only white is high in all three.
+func (c light) least() float64 { return math.Min(math.Min(c[0], c[1]), c[2]) }
+
+func bright(c light) float64 { return 0.25*c[0] + 0.5*c[1] + 0.25*c[2] }
+
+// ratio is light as a share of white, white being the paper's own colour.
+func ratio(c, white, paper light) light {
+	var out light
+	for i := range 3 {
+		out[i] = c[i] / math.Max(white[i], 1e-4) * paper[i]
+	}
+	return out
+}
+
+// apart is how unlike two lights are, as a share of the brighter.
+func apart(a, b light) float64 {
+	most := 0.0
+	for c := range 3 {
+		most = math.Max(most, math.Abs(a[c]-b[c])/math.Max(math.Max(a[c], b[c]), 0.02))
+	}
+	return most
+}
+
 // linear turns an sRGB byte into linear light (IEC 61966-2-1).
 var linear = func() (t [256]float64) {
 	for i := range t {
@@ -101,3 +127,23 @@ func hue(a, b float64) float64 {
 }
 
 func cosine(degrees float64) float64 { return math.Cos(degrees * math.Pi / 180) }
+
+// nearest is how far a colour is from its row: from the line through the
+// blocks, since a reaction may stop between two of them.
+func nearest(c Lab, row []Lab) float64 {
+	best := math.Inf(1)
+	for i, b := range row {
+		best = math.Min(best, DE2000(c, b))
+		if i > 0 {
+			best = math.Min(best, DE2000(c, foot(c, row[i-1], b)))
+		}
+	}
+	return best
+}
+
+// foot is the point between a and b that is nearest to c as the crow flies.
+func foot(c, a, b Lab) Lab {
+	l, x, y := b.L-a.L, b.A-a.A, b.B-a.B
+	t := clamp(((c.L-a.L)*l+(c.A-a.A)*x+(c.B-a.B)*y)/math.Max(l*l+x*x+y*y, 1e-9), 0, 1)
+	return Lab{a.L + t*l, a.A + t*x, a.B + t*y}
+}

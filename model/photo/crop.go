@@ -14,7 +14,7 @@ func (r Reading) PadImage(p *Picture, i int) *image.NRGBA {
 	k := r.Place.kind
 	pad, wide := k.Strip.Pads[i], k.Strip.WidthMM
 	return p.straight(r.Place.gain, pad.SizeMM*1.7, wide*1.1, func(x, y float64) Point {
-		return r.Place.view.at(r.Place.lie.at(pad.CenterMM+(x-0.5)*pad.SizeMM*1.7, (y-0.5)*wide*1.1))
+		return r.Place.view.at(r.Place.pose.at(pad.CenterMM+(x-0.5)*pad.SizeMM*1.7, (y-0.5)*wide*1.1))
 	})
 }
 

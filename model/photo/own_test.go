@@ -27,7 +27,7 @@ func TestOwnPictures(t *testing.T) {
 			t.Logf("picture %d: %s", i, got.Why)
 			continue
 		}
-		if off := got.Place.Ends[0].minus(s.view().at(s.lie.end)).length() / s.scale; off > 2.5 {
+		if off := got.Place.Ends[0].minus(s.view().at(s.pose.end)).length() / s.scale; off > 2.5 {
 			t.Errorf("picture %d: the strip was found %.1f mm away", i, off)
 		}
 		for j, p := range got.Pads {
@@ -80,7 +80,7 @@ func TestReflectionOnAPad(t *testing.T) {
 		s := newScene(r, anyKind(t, r, i), 0.6)
 		j := r.IntN(len(s.kind.Strip.Pads))
 		aside := 5 * r.Float64()
-		at := s.lie.at(s.kind.Strip.Pads[j].CenterMM+aside, aside)
+		at := s.pose.at(s.kind.Strip.Pads[j].CenterMM+aside, aside)
 		s.glare, s.glareWide = &at, 1.5+2.5*r.Float64()
 		got := Read(New(s.photo(r), 1), &s.kind)
 		for n, p := range got.Pads {

@@ -188,7 +188,7 @@ type scene struct {
 	tilt      [2]float64
 	scale     float64 // px per mm
 	shift     Point
-	lie       lie
+	pose      pose
 	table     int
 	bend      float64
 	name      string
@@ -260,8 +260,8 @@ func (s *scene) paint(r *rand.Rand) *image.NRGBA {
 	v := s.view()
 	back, _ := v.back()
 	material := func(p Point) cloth {
-		q := p.minus(s.lie.end)
-		d, a := q.X*s.lie.along.X+q.Y*s.lie.along.Y, -q.X*s.lie.along.Y+q.Y*s.lie.along.X
+		q := p.minus(s.pose.end)
+		d, a := q.X*s.pose.along.X+q.Y*s.pose.along.Y, -q.X*s.pose.along.Y+q.Y*s.pose.along.X
 		sh := s.laid.Strip
 		if len(sh.Pads) > 0 && d > 0 && d < sh.LengthMM && math.Abs(a) < sh.WidthMM/2 {
 			for i, pd := range sh.Pads {
@@ -587,8 +587,8 @@ func (s *scene) laySomewhere(r *rand.Rand, hard float64) {
 	}
 	angle += skew
 	along := Point{math.Cos(angle), math.Sin(angle)}
-	s.lie = lie{mid.minus(along.times(n / 2)), along}
-	for _, p := range []Point{s.lie.at(0, 4), s.lie.at(n, 4), s.lie.at(0, -4), s.lie.at(n, -4)} {
+	s.pose = pose{mid.minus(along.times(n / 2)), along}
+	for _, p := range []Point{s.pose.at(0, 4), s.pose.at(n, 4), s.pose.at(0, -4), s.pose.at(n, -4)} {
 		lo, hi = Point{math.Min(lo.X, p.X), math.Min(lo.Y, p.Y)}, Point{math.Max(hi.X, p.X), math.Max(hi.Y, p.Y)}
 	}
 	c, sn := math.Abs(math.Cos(s.rot)), math.Abs(math.Sin(s.rot))
@@ -664,7 +664,7 @@ var spoiled = map[string]func(*rand.Rand, *scene){
 	},
 	"a reflection on the strip": func(_ *rand.Rand, s *scene) {
 		pads := s.laid.Strip.Pads
-		p := s.lie.at((pads[0].CenterMM+pads[len(pads)-1].CenterMM)/2, 0)
+		p := s.pose.at((pads[0].CenterMM+pads[len(pads)-1].CenterMM)/2, 0)
 		s.glare, s.glareWide = &p, (pads[len(pads)-1].CenterMM-pads[0].CenterMM)/2+8
 	},
 }

@@ -1,6 +1,7 @@
 package photo
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -58,15 +59,7 @@ func (p *Picture) patches() []patch {
 
 // once keeps the largest patch of each place.
 func once(all []patch) []patch {
-	slices.SortStableFunc(all, func(a, b patch) int {
-		switch {
-		case a.area > b.area:
-			return -1
-		case a.area < b.area:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(all, func(a, b patch) int { return cmp.Compare(b.area, a.area) })
 	var out []patch
 	near := newGrid(searchSide, searchSide, 16)
 	for _, q := range all {
@@ -296,14 +289,7 @@ func (p *Picture) rectangle(piece []run, area int) (patch, bool) {
 
 // hull is the smallest ring round some points (Andrew's monotone chain).
 func hull(ps []Point) []Point {
-	slices.SortFunc(ps, func(a, b Point) int {
-		switch {
-		case a.X != b.X:
-			return sign(a.X - b.X)
-		default:
-			return sign(a.Y - b.Y)
-		}
-	})
+	slices.SortFunc(ps, func(a, b Point) int { return cmp.Or(cmp.Compare(a.X, b.X), cmp.Compare(a.Y, b.Y)) })
 	ps = slices.Compact(ps)
 	if len(ps) < 3 {
 		return ps
@@ -321,16 +307,6 @@ func hull(ps []Point) []Point {
 	lower := half(ps)
 	slices.Reverse(ps)
 	return append(lower, half(ps)...)
-}
-
-func sign(x float64) int {
-	switch {
-	case x < 0:
-		return -1
-	case x > 0:
-		return 1
-	}
-	return 0
 }
 
 func turn(a, b, c Point) float64 { return (b.X-a.X)*(c.Y-a.Y) - (b.Y-a.Y)*(c.X-a.X) }

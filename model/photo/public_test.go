@@ -9,6 +9,7 @@ import (
 	"math"
 	"os"
 	"slices"
+	"strings"
 	"testing"
 
 	"quietwater/model/strip"
@@ -207,6 +208,10 @@ func TestPublicPictures(t *testing.T) {
 	}
 	t.Log("alone: ", alone)
 	t.Log("marked:", marked)
+	help, err := os.ReadFile("../../i18n/text/en/help.toml")
+	if want := fmt.Sprintf("in %d of them, %d of %d pads", alone.photos, alone.exact, alone.pads); err != nil || !strings.Contains(string(help), want) {
+		t.Errorf("the help does not say %q, %v", want, err)
+	}
 	for _, a := range []tally{alone, marked} {
 		if a.share(a.exact) < 94.9 || a.share(a.lenient) < 98 || a.near != a.given || a.refused > 2 || a.given < a.pads-2 {
 			t.Error(a)
@@ -223,8 +228,7 @@ func TestOtherUnits(t *testing.T) {
 	k := publicKind(t, "B")
 	p := New(decoded(t, "p023.jpg"), 1)
 	want := Read(p, k)
-	inch := *inMillimetres(k)
-	scaled := strip.Kind{ID: "x", Format: 1, Chart: inch.Chart, Strip: inch.Strip}
+	scaled := *k
 	scaled.Chart.Rows, scaled.Strip.Pads = slices.Clone(k.Chart.Rows), slices.Clone(k.Strip.Pads)
 	for _, x := range []*float64{&scaled.Chart.WidthMM, &scaled.Chart.HeightMM, &scaled.Strip.WidthMM, &scaled.Strip.LengthMM} {
 		*x /= 25.4
@@ -252,7 +256,7 @@ func TestOtherUnits(t *testing.T) {
 		// The middle of a crop is the pad itself.
 		m := got.PadImage(p, i)
 		c := m.NRGBAAt(m.Rect.Dx()/2, m.Rect.Dy()/2)
-		at := p.at(got.Pads[i].At).times(got.Place.gain)
+		at := p.at(got.Place.view.at(got.Place.pose.at(inMillimetres(&scaled).Strip.Pads[i].CenterMM, 0))).times(got.Place.gain)
 		if math.Abs(float64(c.G)-coded(at[1])) > 12 {
 			t.Errorf("pad %d: the crop shows %v, the picture %v", i, c, at)
 		}

@@ -60,7 +60,6 @@ type Pad struct {
 	Confidence float64
 	Distance   float64 // CIEDE2000 to the block
 	Why        Why     // where none is proposed
-	At         Point   // its middle in the upright, shrunk picture
 }
 
 // Sure reports a proposal that may be confirmed together with others.
@@ -103,12 +102,13 @@ type Place struct {
 	Ends    [2]Point // of the strip: its pad end, its handle end
 	kind    *strip.Kind
 	view    view
-	lie     lie
+	pose    pose
 	gain    float64 // that brings the chart's paper near white
 }
 
-// Limits on what is read at all. They were set on our own pictures, with room
-// on both sides (TestOwnPictures).
+// Limits on what is read at all: our choice, set by looking at the public
+// pictures and at our own, with room on both sides on both. sigma came with
+// the public pictures.
 const (
 	leastHits    = 0.6  // of the blocks
 	mostDrift    = 14.0 // before the inks are fitted
@@ -123,7 +123,7 @@ const (
 	mostShade    = 0.05 // of the log of a channel
 	mirrorsFrom  = 1.25
 	nearlyBurnt  = 0.6
-	mirrored     = 0.93 // no pad is so white
+	glaring      = 0.93 // no pad is so white
 	shadeSD      = 0.02
 	sigma        = 6.0 // of a colour difference, for the confidence
 )
@@ -204,24 +204,23 @@ func ReadMarked(p *Picture, k *strip.Kind, m Marks) Reading {
 }
 
 func (f *finder) read(c chart, ends *[2]Point) Reading {
-	seen := f.seen(c)
-	if why := f.doubtChart(c, seen); why != "" {
+	if why := f.doubtChart(c); why != "" {
 		return Reading{Why: why}
 	}
-	s := newSeeker(f, c, seen)
+	s := newSeeker(f, c)
 	best := s.find
 	if ends != nil {
 		best = func() (tried, bool) { return s.marked(*ends) }
 	}
 	there, ok := best()
-	out := Reading{Place: s.place(there.lie)}
+	out := Reading{Place: s.place(there.pose)}
 	switch {
 	case !ok || there.score < leastScore && there.far > 8 && there.hits < 2:
 		out.Why = NoStrip
 	case there.score < leastScore || there.backing < leastBacking:
 		out.Why = OtherStrip
 	default:
-		s.measure(there.lie, &out)
+		s.measure(there.pose, &out)
 		if foreign(out.Pads) {
 			out.Why, out.Pads = OtherStrip, nil
 		} else if !slices.ContainsFunc(out.Pads, func(p Pad) bool { return p.Block >= 0 }) {
@@ -229,17 +228,17 @@ func (f *finder) read(c chart, ends *[2]Point) Reading {
 		}
 	}
 	// A reflection hides what a strip is known by.
-	if ok && out.Why != "" && s.lampOn(there.lie) {
+	if ok && out.Why != "" && s.lampOn(there.pose) {
 		out.Why, out.Pads = NothingRead, nil
 	}
 	return out
 }
 
-// lampOn reports a lie on which light is mirrored.
-func (s *seeker) lampOn(l lie) bool {
+// lampOn reports a pose on which light is mirrored.
+func (s *seeker) lampOn(l pose) bool {
 	for _, pad := range s.shape.Pads {
 		for _, aside := range []float64{-0.3, 0, 0.3} {
-			if p := s.point(l, pad.CenterMM, aside*s.shape.WidthMM); s.f.p.inside(p) && s.f.p.at(p).least() > mirrored {
+			if p := s.point(l, pad.CenterMM, aside*s.shape.WidthMM); s.f.p.inside(p) && s.f.p.at(p).least() > glaring {
 				return true
 			}
 		}
@@ -248,9 +247,9 @@ func (s *seeker) lampOn(l lie) bool {
 }
 
 // doubtChart says why what was found is not the chart, or cannot be used.
-func (f *finder) doubtChart(c chart, seen []swatch) Why {
+func (f *finder) doubtChart(c chart) Why {
 	outside, burntOut, dark := 0, 0, 0
-	for _, s := range seen {
+	for _, s := range c.seen {
 		switch {
 		case !s.ok:
 			outside++
@@ -260,7 +259,7 @@ func (f *finder) doubtChart(c chart, seen []swatch) Why {
 			dark++
 		}
 	}
-	n := float64(len(seen))
+	n := float64(len(c.seen))
 	switch {
 	case float64(c.hits) < leastHits*n || c.drift > mostDrift:
 		return NoChart
@@ -272,7 +271,7 @@ func (f *finder) doubtChart(c chart, seen []swatch) Why {
 		return TooDark
 	}
 	sum, rows := 0.0, map[int][]float64{}
-	for i, off := range miss(f.spots, seen, nominal(f.kind.Chart.Paper)) {
+	for i, off := range miss(f.spots, c.seen, nominal(f.kind.Chart.Paper)) {
 		sum += off
 		rows[f.spots[i].row] = append(rows[f.spots[i].row], off)
 	}
@@ -368,255 +367,11 @@ func (f *finder) amongRows(at Point) bool {
 	return at.X > lo.X && at.Y > lo.Y && at.X < hi.X && at.Y < hi.Y
 }
 
-func (s *seeker) place(l lie) Place {
+func (s *seeker) place(l pose) Place {
 	v, w, h := s.c.view, s.f.kind.Chart.WidthMM, s.f.kind.Chart.HeightMM
-	return Place{kind: s.f.kind, view: v, lie: l, gain: clamp(0.8/math.Max(s.brightest, 0.01), 1, 5), Corners: [4]Point{v.at(Point{}), v.at(Point{w, 0}), v.at(Point{w, h}), v.at(Point{0, h})},
-		Ends: [2]Point{s.point(l, 0, 0), s.point(l, s.shape.LengthMM, 0)}}
-}
-
-// foreign reports pads that, for the most part, are not where they should be or
-// of no colour of their rows: a strip of another kind.
-func foreign(pads []Pad) bool {
-	off, all := 0, 0
-	for _, p := range pads {
-		switch p.Why {
-		case Uneven, NoMatch:
-			off++
-			all++
-		case Glare, Hidden:
-		default:
-			all++
-		}
+	return Place{
+		Corners: [4]Point{v.at(Point{}), v.at(Point{w, 0}), v.at(Point{w, h}), v.at(Point{0, h})},
+		Ends:    [2]Point{s.point(l, 0, 0), s.point(l, s.shape.LengthMM, 0)},
+		kind:    s.f.kind, view: v, pose: l, gain: clamp(0.8/math.Max(s.brightest, 0.01), 1, 5),
 	}
-	return 2*off > all || all == 2 && off == 1
-}
-
-// measure compares every pad with the blocks of its row.
-func (s *seeker) measure(l lie, out *Reading) {
-	var all []dab
-	for i := range s.shape.Pads {
-		all = append(all, s.dab(l, i))
-	}
-	s.mirrored(l, all)
-	shade := s.fitted(all, s.shadeOf(l, all))
-	for i, d := range all {
-		pad := Pad{Code: s.shape.Pads[i].Pad, Block: -1, Next: -1, At: s.point(l, s.shape.Pads[i].CenterMM, 0), Why: d.why}
-		if pad.Why == "" && bright(d.ratio(shade, s.paper)) > 1.04 {
-			pad.Why = Glare
-		}
-		if pad.Why == "" {
-			pad = s.choose(pad, s.inks.of(d.ratio(shade, s.paper)).lab(), s.rows[i])
-		}
-		out.Pads = append(out.Pads, pad)
-	}
-}
-
-// mirrored refuses pads beside which the white is much brighter than on the
-// rest of the strip and than any paper of the chart, and nearly burnt out: something is mirrored there, and lies on the pad as well.
-func (s *seeker) mirrored(l lie, all []dab) {
-	least := math.Inf(1)
-	for _, d := range all {
-		if d.why != Hidden {
-			least = math.Min(least, bright(d.white))
-		}
-	}
-	for _, at := range gaps(s.shape) {
-		if p := s.point(l, at, 0); s.f.p.inside(p) && s.whitish(s.f.p.at(p), l.at(at, 0)) {
-			least = math.Min(least, bright(s.f.p.at(p)))
-		}
-	}
-	for i, d := range all {
-		near := d.white.least() > nearlyBurnt
-		if d.why == "" && near && bright(d.white) > mirrorsFrom*math.Max(least, s.brightest) {
-			all[i].why = Glare
-		}
-	}
-}
-
-// dab is the colour of a pad as the picture has it, and the white beside it.
-type dab struct {
-	raw, white light
-	why        Why
-}
-
-func (d dab) ratio(shade, paper light) light {
-	var white light
-	for c := range 3 {
-		white[c] = d.white[c] / shade[c]
-	}
-	return ratio(d.raw, white, paper)
-}
-
-func (s *seeker) dab(l lie, i int) dab {
-	pad := s.shape.Pads[i]
-	var d dab
-	var in samples
-	blown := 0
-	const n = 11
-	for y := range n {
-		for x := range n {
-			at := s.point(l, pad.CenterMM+0.56*pad.SizeMM*(float64(y)/(n-1)-0.5), 0.56*s.shape.WidthMM*(float64(x)/(n-1)-0.5))
-			if !s.f.p.inside(at) {
-				return dab{why: Hidden}
-			}
-			c := s.f.p.at(at)
-			if c.least() > mirrored {
-				blown++
-			}
-			in.add(c)
-		}
-	}
-	clipped := false
-	d.raw = in.between(0.15, 0.8).middle()
-	d.white, clipped = s.beside(l, i)
-	switch {
-	case blown > n*n/20 || clipped:
-		d.why = Glare
-	case in.spread() > mostUneven:
-		d.why = Uneven
-	}
-	return d
-}
-
-// shadeOf is how much lighter or darker the strip's back is than the chart's
-// paper in the same light. Plastic and paper are both white, each in its way;
-// what differs by more than mostShade is the light.
-func (s *seeker) shadeOf(l lie, all []dab) light {
-	var out light
-	for c := range 3 {
-		var logs []float64
-		for i, d := range all {
-			if d.why == "" {
-				paper := s.white(l.at(s.shape.Pads[i].CenterMM, 0))
-				logs = append(logs, math.Log(math.Max(d.white[c], 1e-4)/math.Max(paper[c], 1e-4)))
-			}
-		}
-		out[c] = math.Exp(clamp(median(logs), -mostShade, mostShade))
-	}
-	return out
-}
-
-// fitted moves that shade a little to where the pads, together, lie nearest to
-// their rows.
-func (s *seeker) fitted(all []dab, shade light) light {
-	turned := func(by light) light {
-		return light{shade[0] * math.Exp(by[0]), shade[1] * math.Exp(by[1]), shade[2] * math.Exp(by[2])}
-	}
-	cost := func(by light) float64 {
-		sum := (by[0]*by[0] + by[1]*by[1] + by[2]*by[2]) / (2 * shadeSD * shadeSD)
-		for i, d := range all {
-			if d.why == "" {
-				off := math.Min(8, nearest(s.inks.of(d.ratio(turned(by), s.paper)).lab(), s.rows[i]))
-				sum += off * off / 8
-			}
-		}
-		return sum
-	}
-	var by light
-	best := cost(by)
-	for step := 0.02; step > 0.004; step /= 2 {
-		for moved := true; moved; {
-			moved = false
-			for _, way := range []light{{1, 1, 1}, {1, 0, 0}, {0, 1, 0}, {0, 0, 1}} {
-				for _, sign := range []float64{step, -step} {
-					if c := cost(by.plus(way.times(sign))); c < best-1e-9 {
-						best, by, moved = c, by.plus(way.times(sign)), true
-					}
-				}
-			}
-		}
-	}
-	return turned(by)
-}
-
-// choose takes the nearest block, and refuses what is near to none, or to two
-// that are not neighbours.
-func (s *seeker) choose(out Pad, c Lab, row []Lab) Pad {
-	far := make([]float64, len(row))
-	sum, best := 0.0, 0
-	for j, b := range row {
-		far[j] = DE2000(c, b)
-		sum += math.Exp(-far[j] * far[j] / (2 * sigma * sigma))
-		if far[j] < far[best] {
-			best = j
-		}
-	}
-	out.Distance = far[best]
-	if nearest(c, row) > mostFar {
-		out.Why = NoMatch
-		return out
-	}
-	likely := func(j int) float64 { return math.Exp(-far[j]*far[j]/(2*sigma*sigma)) / math.Max(sum, 1e-12) }
-	away := 0.0
-	for j := range row {
-		if j < best-1 || j > best+1 {
-			away = math.Max(away, likely(j))
-		}
-	}
-	if away > 0.6*likely(best) {
-		out.Why = Unsure
-		return out
-	}
-	out.Block, out.Confidence = best, likely(best)
-	for _, j := range []int{best - 1, best + 1} {
-		if j >= 0 && j < len(row) && far[j] < 1.5*far[best] && (out.Next < 0 || far[j] < far[out.Next]) {
-			out.Next = j
-		}
-	}
-	return out
-}
-
-// beside is the white of the backing next to a pad. clipped says that it has
-// burnt out, so that nothing can be measured against it.
-func (s *seeker) beside(l lie, i int) (light, bool) {
-	sh := s.shape
-	pad := sh.Pads[i]
-	lo, hi := 0.0, sh.LengthMM
-	if i > 0 {
-		lo = sh.Pads[i-1].CenterMM + sh.Pads[i-1].SizeMM/2
-	}
-	if i+1 < len(sh.Pads) {
-		hi = sh.Pads[i+1].CenterMM - sh.Pads[i+1].SizeMM/2
-	}
-	var sum light
-	weights := 0.0
-	burntOut := 0
-	sides := 0
-	for side, edge := range [2][2]float64{{lo, pad.CenterMM - pad.SizeMM/2}, {pad.CenterMM + pad.SizeMM/2, hi}} {
-		gap := edge[1] - edge[0]
-		if gap < 1.2 {
-			continue
-		}
-		near := edge[1] // the edge towards the pad
-		way := -1.0
-		if side == 1 {
-			near, way = edge[0], 1
-		}
-		var in samples
-		wide := math.Min(gap-0.9, 2.0)
-		for d := range 5 {
-			for a := range 9 {
-				at := s.point(l, near+way*(0.5+wide*float64(d)/4), 0.56*sh.WidthMM*(float64(a)/8-0.5))
-				if s.f.p.inside(at) {
-					in.add(s.f.p.at(at))
-				}
-			}
-		}
-		if len(in) == 0 {
-			continue
-		}
-		c := in.between(0.4, 0.9).middle()
-		if !s.whitish(c, l.at(near+way*gap/2, 0)) {
-			continue
-		}
-		sides++
-		if c.least() > burnt {
-			burntOut++
-		}
-		sum, weights = sum.plus(c), weights+1
-	}
-	if weights == 0 {
-		return s.white(l.at(pad.CenterMM, 0)), false
-	}
-	return sum.times(1 / weights), burntOut == sides
 }

@@ -1,6 +1,7 @@
 package photo
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -9,11 +10,6 @@ import (
 type samples []light
 
 func (s *samples) add(c light) { *s = append(*s, c) }
-
-// least is the weakest channel: only white is high in all three.
-func (c light) least() float64 { return math.Min(math.Min(c[0], c[1]), c[2]) }
-
-func bright(c light) float64 { return 0.25*c[0] + 0.5*c[1] + 0.25*c[2] }
 
 // middle is the median of each channel.
 func (s samples) middle() light {
@@ -40,14 +36,14 @@ func (s samples) spread() float64 {
 
 // brighter is the mean of the brightest share of the samples.
 func (s samples) brighter(part float64) light {
-	slices.SortFunc(s, func(a, b light) int { return sign(bright(b) - bright(a)) })
+	slices.SortFunc(s, func(a, b light) int { return cmp.Compare(bright(b), bright(a)) })
 	return s[:max(1, int(part*float64(len(s))))].mean()
 }
 
 // between is the samples whose brightness lies between two shares of the rest.
 func (s samples) between(lo, hi float64) samples {
 	s = slices.Clone(s)
-	slices.SortFunc(s, func(a, b light) int { return sign(bright(a) - bright(b)) })
+	slices.SortFunc(s, func(a, b light) int { return cmp.Compare(bright(a), bright(b)) })
 	from, to := int(lo*float64(len(s))), int(math.Ceil(hi*float64(len(s))))
 	return s[from:max(to, from+1)]
 }

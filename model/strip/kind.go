@@ -163,13 +163,29 @@ func (k Kind) Check() error {
 	if k.Format != 1 {
 		return fmt.Errorf("strip kind %q: format %d is not known", k.ID, k.Format)
 	}
-	if k.ID == "" || len(k.Chart.Rows) == 0 || len(k.Chart.Rows) > 20 {
-		return fmt.Errorf("strip kind %q: needs an id and 1 to 20 pads", k.ID)
+	if k.ID == "" {
+		return errors.New("strip kind: needs an id")
 	}
-	seen := map[model.Code]bool{}
+	if err := k.checkRows(); err != nil {
+		return err
+	}
 	for _, r := range k.Chart.Rows {
 		if err := r.check(); err != nil {
 			return fmt.Errorf("strip kind %q: %w", k.ID, err)
+		}
+	}
+	return nil
+}
+
+// checkRows reports a chart that cannot be one, whatever its pads are.
+func (k Kind) checkRows() error {
+	if len(k.Chart.Rows) == 0 || len(k.Chart.Rows) > 20 {
+		return fmt.Errorf("strip kind %q: needs 1 to 20 pads", k.ID)
+	}
+	seen := map[model.Code]bool{}
+	for _, r := range k.Chart.Rows {
+		if len(r.Blocks) < 2 || len(r.Blocks) > 15 {
+			return fmt.Errorf("strip kind %q: pad %q needs 2 to 15 blocks", k.ID, r.Pad)
 		}
 		if seen[r.Pad] {
 			return fmt.Errorf("strip kind %q: pad %q stands twice", k.ID, r.Pad)
@@ -193,14 +209,14 @@ func (k Kind) CheckLayout() error {
 	if !long(k.Chart.WidthMM, k.Chart.HeightMM, k.Strip.WidthMM, k.Strip.LengthMM) {
 		return off("chart or strip has no size")
 	}
-	if len(k.Chart.Rows) == 0 || len(k.Chart.Rows) > 20 || len(k.Strip.Pads) == 0 || len(k.Strip.Pads) > 20 {
-		return off("needs 1 to 20 rows and pads")
+	if err := k.checkRows(); err != nil {
+		return err
+	}
+	if len(k.Strip.Pads) == 0 {
+		return off("the strip has no pads")
 	}
 	rows := map[model.Code]bool{}
 	for _, r := range k.Chart.Rows {
-		if len(r.Blocks) < 2 || len(r.Blocks) > 15 || rows[r.Pad] {
-			return off("row %q stands twice or has not 2 to 15 blocks", r.Pad)
-		}
 		rows[r.Pad] = true
 		for i, b := range r.Blocks {
 			x, y, w, h := b.Rect[0], b.Rect[1], b.Rect[2], b.Rect[3]
@@ -227,9 +243,6 @@ func (r Row) check() error {
 	it, ok := model.Find(model.Strip, r.Pad)
 	if !ok || !slices.ContainsFunc(model.Analytes(), func(a model.Item) bool { return a.Code == r.Pad }) {
 		return fmt.Errorf("pad %q is not known", r.Pad)
-	}
-	if len(r.Blocks) < 2 || len(r.Blocks) > 15 {
-		return fmt.Errorf("pad %q needs 2 to 15 blocks", r.Pad)
 	}
 	if _, ok := it.Unit(r.Unit); r.Unit != "" && !ok {
 		return fmt.Errorf("pad %q: unit %q is not known", r.Pad, r.Unit)

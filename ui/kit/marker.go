@@ -32,6 +32,7 @@ type Marker struct {
 	glass   *canvas.Image
 	cross   [2]*canvas.Line
 	said    *fyne.Container
+	board   *fyne.Container
 	changed func()
 }
 
@@ -67,7 +68,8 @@ func (k *Kit) Marker(id string, img image.Image, names []model.Msg, at []Spot, j
 		m.cross[i].StrokeWidth = 1.5
 		things = append(things, m.cross[i])
 	}
-	m.hold(m, k.Tight(m.said, container.New(&board{m: m}, things...)))
+	m.board = container.New(&board{m: m}, things...)
+	m.hold(m, k.Tight(m.said, m.board))
 	m.take(0)
 	return m
 }
@@ -120,7 +122,11 @@ func (m *Marker) show() {
 		m.glass.Image = padded(s.SubImage(r), r)
 		m.glass.Refresh()
 	}
-	m.box.Refresh()
+	// Only what has moved is drawn anew: the picture is large and drawn slowly.
+	m.board.Layout.Layout(m.board.Objects, m.board.Size())
+	for _, l := range m.lines {
+		l.Refresh()
+	}
 }
 
 // padded is a piece of a picture that may reach beyond its rim.

@@ -1,6 +1,7 @@
 package photo
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -9,12 +10,12 @@ import (
 
 const mostSettled = 8
 
-// lie is where a strip lies on the chart's plane, in millimetres: the middle
+// pose is where a strip lies on the chart's plane, in millimetres: the middle
 // of its pad end, and the direction to its handle (of length 1, or a little
 // more or less where the plane is not quite the chart's).
-type lie struct{ end, along Point }
+type pose struct{ end, along Point }
 
-func (l lie) at(down, aside float64) Point {
+func (l pose) at(down, aside float64) Point {
 	return l.end.plus(l.along.times(down)).plus(l.along.across().times(aside))
 }
 
@@ -30,9 +31,9 @@ type seeker struct {
 	haze      [3][3]float64 // log of the paper's white over the plane: at 0, per mm across, per mm down
 }
 
-func newSeeker(f *finder, c chart, seen []swatch) *seeker {
+func newSeeker(f *finder, c chart) *seeker {
 	s := &seeker{f: f, c: c, shape: f.kind.Strip, paper: nominal(f.kind.Chart.Paper)}
-	s.inks = inksOf(f.spots, seen, s.paper)
+	s.inks = inksOf(f.spots, c.seen, s.paper)
 	for _, pad := range s.shape.Pads {
 		row := slices.IndexFunc(f.kind.Chart.Rows, func(r strip.Row) bool { return r.Pad == pad.Pad })
 		var blocks []Lab
@@ -40,15 +41,15 @@ func newSeeker(f *finder, c chart, seen []swatch) *seeker {
 			if b.row == row {
 				// A block counts half as it is seen and half as it is printed:
 				// what lies on it in this picture must not move its row.
-				blocks = append(blocks, halfway(s.inks.of(seen[i].ratio(s.paper)).lab(), b.ink.lab()))
+				blocks = append(blocks, halfway(s.inks.of(c.seen[i].ratio(s.paper)).lab(), b.ink.lab()))
 			}
 		}
 		s.rows = append(s.rows, blocks)
 	}
 	for ch := range 3 {
-		s.haze[ch] = flat(f.spots, seen, ch)
+		s.haze[ch] = flat(f.spots, c.seen, ch)
 	}
-	for _, sw := range seen {
+	for _, sw := range c.seen {
 		s.brightest = math.Max(s.brightest, bright(sw.white))
 	}
 	return s
@@ -137,10 +138,10 @@ func gaps(sh strip.Shape) []float64 {
 	return out
 }
 
-func (s *seeker) point(l lie, down, aside float64) Point { return s.c.view.at(l.at(down, aside)) }
+func (s *seeker) point(l pose, down, aside float64) Point { return s.c.view.at(l.at(down, aside)) }
 
 // glance looks at a strip with few samples.
-func (s *seeker) glance(l lie) look {
+func (s *seeker) glance(l pose) look {
 	var out look
 	f, sh := s.f, s.shape
 	places := gaps(sh)
@@ -178,7 +179,7 @@ func (s *seeker) glance(l lie) look {
 		for _, d := range [5]Point{{}, {0.25, 0}, {-0.25, 0}, {0, 0.25}, {0, -0.25}} {
 			in.add(f.p.at(s.point(l, pad.CenterMM+d.X*pad.SizeMM, d.Y*sh.WidthMM)))
 		}
-		if in.middle().least() > mirrored {
+		if in.middle().least() > glaring {
 			continue // what is mirrored on a pad speaks neither for it nor against it
 		}
 		looked++
@@ -205,7 +206,7 @@ func (s *seeker) whitish(c light, p Point) bool {
 
 // backing is the white beside a pad: of the gaps on both its sides, weighed by
 // how near they are.
-func (s *seeker) backing(l lie, places []float64, whites []light, center float64) light {
+func (s *seeker) backing(l pose, places []float64, whites []light, center float64) light {
 	var sum light
 	n := 0.0
 	for side := range 2 {
@@ -236,49 +237,8 @@ func (s *seeker) patchAt(at Point, scale, size float64) bool {
 	return found
 }
 
-func (c light) plus(d light) light    { return light{c[0] + d[0], c[1] + d[1], c[2] + d[2]} }
-func (c light) times(f float64) light { return light{c[0] * f, c[1] * f, c[2] * f} }
-
-// ratio is light as a share of white, white being the paper's own colour.
-func ratio(c, white, paper light) light {
-	var out light
-	for i := range 3 {
-		out[i] = c[i] / math.Max(white[i], 1e-4) * paper[i]
-	}
-	return out
-}
-
-// apart is how unlike two lights are, as a share of the brighter.
-func apart(a, b light) float64 {
-	most := 0.0
-	for c := range 3 {
-		most = math.Max(most, math.Abs(a[c]-b[c])/math.Max(math.Max(a[c], b[c]), 0.02))
-	}
-	return most
-}
-
-// nearest is how far a colour is from its row: from the line through the
-// blocks, since a reaction may stop between two of them.
-func nearest(c Lab, row []Lab) float64 {
-	best := math.Inf(1)
-	for i, b := range row {
-		best = math.Min(best, DE2000(c, b))
-		if i > 0 {
-			best = math.Min(best, DE2000(c, foot(c, row[i-1], b)))
-		}
-	}
-	return best
-}
-
-// foot is the point between a and b that is nearest to c as the crow flies.
-func foot(c, a, b Lab) Lab {
-	l, x, y := b.L-a.L, b.A-a.A, b.B-a.B
-	t := clamp(((c.L-a.L)*l+(c.A-a.A)*x+(c.B-a.B)*y)/math.Max(l*l+x*x+y*y, 1e-9), 0, 1)
-	return Lab{a.L + t*l, a.A + t*x, a.B + t*y}
-}
-
-// guesses are the lies that patches off the chart speak for.
-func (s *seeker) guesses() []lie {
+// guesses are the poses that patches off the chart speak for.
+func (s *seeker) guesses() []pose {
 	f, sh := s.f, s.shape
 	back, ok := s.c.view.back()
 	if !ok {
@@ -312,9 +272,9 @@ func (s *seeker) guesses() []lie {
 			bodies = append(bodies, p)
 		}
 	}
-	var out []lie
+	var out []pose
 	unit := func(p Point) Point { return p.times(1 / math.Max(p.length(), 1e-9)) }
-	first := func(at, along Point, center float64) lie { return lie{at.minus(along.times(center)), along} }
+	first := func(at, along Point, center float64) pose { return pose{at.minus(along.times(center)), along} }
 	for i, a := range pads {
 		for j, b := range pads {
 			if i == j {
@@ -349,13 +309,13 @@ func (s *seeker) guesses() []lie {
 	return out
 }
 
-// tried is a lie with what it looks like.
+// tried is a pose with what it looks like.
 type tried struct {
-	lie
+	pose
 	look
 }
 
-// find is the likeliest lie. ok is false where nothing speaks for any.
+// find is the likeliest pose. ok is false where nothing speaks for any.
 func (s *seeker) find() (best tried, ok bool) {
 	all := slices.DeleteFunc(s.guesses(), s.onBlocks)
 	out := make([]tried, len(all))
@@ -364,13 +324,13 @@ func (s *seeker) find() (best tried, ok bool) {
 			out[i] = tried{all[i], s.glance(all[i])}
 		}
 	})
-	slices.SortStableFunc(out, func(a, b tried) int { return sign(b.score - a.score) })
+	slices.SortStableFunc(out, func(a, b tried) int { return cmp.Compare(b.score, a.score) })
 	return s.best(out[:min(len(out), mostSettled)], 3)
 }
 
-// onBlocks reports a lie whose pads would be blocks of the chart: a column of
+// onBlocks reports a pose whose pads would be blocks of the chart: a column of
 // them looks much like a strip.
-func (s *seeker) onBlocks(l lie) bool {
+func (s *seeker) onBlocks(l pose) bool {
 	for _, pad := range s.shape.Pads {
 		at := l.at(pad.CenterMM, 0)
 		for _, b := range s.f.spots {
@@ -382,7 +342,7 @@ func (s *seeker) onBlocks(l lie) bool {
 	return false
 }
 
-// marked is the lie between two marks, either way round: hands err by some
+// marked is the pose between two marks, either way round: hands err by some
 // millimetres, and now and then in which end is which.
 func (s *seeker) marked(ends [2]Point) (best tried, ok bool) {
 	back, ok := s.c.view.back()
@@ -397,8 +357,8 @@ func (s *seeker) marked(ends [2]Point) (best tried, ok bool) {
 	along = along.times(1 / along.length())
 	mid := a.to(b, 0.5)
 	half := along.times(s.shape.LengthMM / 2)
-	return s.best([]tried{{lie: lie{mid.minus(half), along}}, {lie: lie{mid.plus(half), along.times(-1)}},
-		{lie: lie{a, along}}, {lie: lie{b, along.times(-1)}}}, 4)
+	return s.best([]tried{{pose: pose{mid.minus(half), along}}, {pose: pose{mid.plus(half), along.times(-1)}},
+		{pose: pose{a, along}}, {pose: pose{b, along.times(-1)}}}, 4)
 }
 
 func (s *seeker) best(out []tried, reach float64) (tried, bool) {
@@ -407,20 +367,20 @@ func (s *seeker) best(out []tried, reach float64) (tried, bool) {
 	}
 	inBands(len(out), func(from, to int) {
 		for i := from; i < to; i++ {
-			out[i].lie, out[i].look = s.settle(out[i].lie, reach)
+			out[i].pose, out[i].look = s.settle(out[i].pose, reach)
 		}
 	})
-	slices.SortStableFunc(out, func(a, b tried) int { return sign(b.score - a.score) })
+	slices.SortStableFunc(out, func(a, b tried) int { return cmp.Compare(b.score, a.score) })
 	return out[0], true
 }
 
 // settle moves a strip about a little until its pads and gaps stand out most.
-func (s *seeker) settle(l lie, reach float64) (lie, look) {
+func (s *seeker) settle(l pose, reach float64) (pose, look) {
 	best := s.contrast(l)
 	turn, step := 0.03, reach/2
 	for step > 0.1 {
 		moved := false
-		for _, m := range []lie{
+		for _, m := range []pose{
 			{l.at(step, 0), l.along}, {l.at(-step, 0), l.along}, {l.at(0, step/2), l.along}, {l.at(0, -step/2), l.along},
 			s.turned(l, turn), s.turned(l, -turn), s.stretched(l, 1+turn), s.stretched(l, 1-turn),
 		} {
@@ -437,27 +397,29 @@ func (s *seeker) settle(l lie, reach float64) (lie, look) {
 }
 
 // turned turns a strip about the middle of its pads.
-func (s *seeker) turned(l lie, angle float64) lie {
-	pads := s.shape.Pads
-	mid := (pads[0].CenterMM + pads[len(pads)-1].CenterMM) / 2
+func (s *seeker) turned(l pose, angle float64) pose {
 	c, sn := math.Cos(angle), math.Sin(angle)
-	along := Point{l.along.X*c - l.along.Y*sn, l.along.X*sn + l.along.Y*c}
-	return lie{l.at(mid, 0).minus(along.times(mid)), along}
+	return s.along(l, Point{l.along.X*c - l.along.Y*sn, l.along.X*sn + l.along.Y*c})
 }
 
-func (s *seeker) stretched(l lie, by float64) lie {
+func (s *seeker) stretched(l pose, by float64) pose {
 	along := l.along.times(by)
 	if n := along.length(); n < 0.93 || n > 1.07 {
 		return l
 	}
+	return s.along(l, along)
+}
+
+// along lays a strip another way, the middle of its pads staying.
+func (s *seeker) along(l pose, along Point) pose {
 	pads := s.shape.Pads
 	mid := (pads[0].CenterMM + pads[len(pads)-1].CenterMM) / 2
-	return lie{l.at(mid, 0).minus(along.times(mid)), along}
+	return pose{l.at(mid, 0).minus(along.times(mid)), along}
 }
 
 // contrast is high where pads are even and unlike the gaps beside them, and
 // the gaps are white and unlike the table.
-func (s *seeker) contrast(l lie) float64 {
+func (s *seeker) contrast(l pose) float64 {
 	f, sh := s.f, s.shape
 	sum := 0.0
 	get := func(d, a float64) light { return f.p.at(s.point(l, d, a)) }

@@ -1,0 +1,249 @@
+package photo
+
+import "math"
+
+// foreign reports pads that, for the most part, are not where they should be or
+// of no colour of their rows: a strip of another kind.
+func foreign(pads []Pad) bool {
+	off, all := 0, 0
+	for _, p := range pads {
+		switch p.Why {
+		case Uneven, NoMatch:
+			off++
+			all++
+		case Glare, Hidden:
+		default:
+			all++
+		}
+	}
+	return 2*off > all || all == 2 && off == 1
+}
+
+// measure compares every pad with the blocks of its row.
+func (s *seeker) measure(l pose, out *Reading) {
+	var all []dab
+	for i := range s.shape.Pads {
+		all = append(all, s.dab(l, i))
+	}
+	s.mirrored(l, all)
+	shade := s.fitted(all, s.shadeOf(l, all))
+	for i, d := range all {
+		pad := Pad{Code: s.shape.Pads[i].Pad, Block: -1, Next: -1, Why: d.why}
+		if pad.Why == "" && bright(d.ratio(shade, s.paper)) > 1.04 {
+			pad.Why = Glare
+		}
+		if pad.Why == "" {
+			pad = s.choose(pad, s.inks.of(d.ratio(shade, s.paper)).lab(), s.rows[i])
+		}
+		out.Pads = append(out.Pads, pad)
+	}
+}
+
+// mirrored refuses pads beside which the white is much brighter than on the
+// rest of the strip and than any paper of the chart, and nearly burnt out:
+// something is mirrored there, and lies on the pad as well.
+func (s *seeker) mirrored(l pose, all []dab) {
+	least := math.Inf(1)
+	for _, d := range all {
+		if d.why != Hidden {
+			least = math.Min(least, bright(d.white))
+		}
+	}
+	for _, at := range gaps(s.shape) {
+		if p := s.point(l, at, 0); s.f.p.inside(p) && s.whitish(s.f.p.at(p), l.at(at, 0)) {
+			least = math.Min(least, bright(s.f.p.at(p)))
+		}
+	}
+	for i, d := range all {
+		near := d.white.least() > nearlyBurnt
+		if d.why == "" && near && bright(d.white) > mirrorsFrom*math.Max(least, s.brightest) {
+			all[i].why = Glare
+		}
+	}
+}
+
+// dab is the colour of a pad as the picture has it, and the white beside it.
+type dab struct {
+	raw, white light
+	why        Why
+}
+
+func (d dab) ratio(shade, paper light) light {
+	var white light
+	for c := range 3 {
+		white[c] = d.white[c] / shade[c]
+	}
+	return ratio(d.raw, white, paper)
+}
+
+func (s *seeker) dab(l pose, i int) dab {
+	pad := s.shape.Pads[i]
+	var d dab
+	var in samples
+	blown := 0
+	const n = 11
+	for y := range n {
+		for x := range n {
+			at := s.point(l, pad.CenterMM+0.56*pad.SizeMM*(float64(y)/(n-1)-0.5), 0.56*s.shape.WidthMM*(float64(x)/(n-1)-0.5))
+			if !s.f.p.inside(at) {
+				return dab{why: Hidden}
+			}
+			c := s.f.p.at(at)
+			if c.least() > glaring {
+				blown++
+			}
+			in.add(c)
+		}
+	}
+	clipped := false
+	d.raw = in.between(0.15, 0.8).middle()
+	d.white, clipped = s.beside(l, i)
+	switch {
+	case blown > n*n/20 || clipped:
+		d.why = Glare
+	case in.spread() > mostUneven:
+		d.why = Uneven
+	}
+	return d
+}
+
+// shadeOf is how much lighter or darker the strip's back is than the chart's
+// paper in the same light. Plastic and paper are both white, each in its way;
+// what differs by more than mostShade is the light.
+func (s *seeker) shadeOf(l pose, all []dab) light {
+	var out light
+	for c := range 3 {
+		var logs []float64
+		for i, d := range all {
+			if d.why == "" {
+				paper := s.white(l.at(s.shape.Pads[i].CenterMM, 0))
+				logs = append(logs, math.Log(math.Max(d.white[c], 1e-4)/math.Max(paper[c], 1e-4)))
+			}
+		}
+		out[c] = math.Exp(clamp(median(logs), -mostShade, mostShade))
+	}
+	return out
+}
+
+// fitted moves that shade a little to where the pads, together, lie nearest to
+// their rows.
+func (s *seeker) fitted(all []dab, shade light) light {
+	turned := func(by light) light {
+		return light{shade[0] * math.Exp(by[0]), shade[1] * math.Exp(by[1]), shade[2] * math.Exp(by[2])}
+	}
+	cost := func(by light) float64 {
+		sum := (by[0]*by[0] + by[1]*by[1] + by[2]*by[2]) / (2 * shadeSD * shadeSD)
+		for i, d := range all {
+			if d.why == "" {
+				off := math.Min(8, nearest(s.inks.of(d.ratio(turned(by), s.paper)).lab(), s.rows[i]))
+				sum += off * off / 8
+			}
+		}
+		return sum
+	}
+	var by light
+	best := cost(by)
+	for step := 0.02; step > 0.004; step /= 2 {
+		for moved := true; moved; {
+			moved = false
+			for _, way := range []light{{1, 1, 1}, {1, 0, 0}, {0, 1, 0}, {0, 0, 1}} {
+				for _, sign := range []float64{step, -step} {
+					if c := cost(by.plus(way.times(sign))); c < best-1e-9 {
+						best, by, moved = c, by.plus(way.times(sign)), true
+					}
+				}
+			}
+		}
+	}
+	return turned(by)
+}
+
+// choose takes the nearest block, and refuses what is near to none, or to two
+// that are not neighbours.
+func (s *seeker) choose(out Pad, c Lab, row []Lab) Pad {
+	far := make([]float64, len(row))
+	sum, best := 0.0, 0
+	for j, b := range row {
+		far[j] = DE2000(c, b)
+		sum += math.Exp(-far[j] * far[j] / (2 * sigma * sigma))
+		if far[j] < far[best] {
+			best = j
+		}
+	}
+	out.Distance = far[best]
+	if nearest(c, row) > mostFar {
+		out.Why = NoMatch
+		return out
+	}
+	likely := func(j int) float64 { return math.Exp(-far[j]*far[j]/(2*sigma*sigma)) / math.Max(sum, 1e-12) }
+	away := 0.0
+	for j := range row {
+		if j < best-1 || j > best+1 {
+			away = math.Max(away, likely(j))
+		}
+	}
+	if away > 0.6*likely(best) {
+		out.Why = Unsure
+		return out
+	}
+	out.Block, out.Confidence = best, likely(best)
+	for _, j := range []int{best - 1, best + 1} {
+		if j >= 0 && j < len(row) && far[j] < 1.5*far[best] && (out.Next < 0 || far[j] < far[out.Next]) {
+			out.Next = j
+		}
+	}
+	return out
+}
+
+// beside is the white of the backing next to a pad. clipped says that it has
+// burnt out, so that nothing can be measured against it.
+func (s *seeker) beside(l pose, i int) (light, bool) {
+	sh := s.shape
+	pad := sh.Pads[i]
+	lo, hi := 0.0, sh.LengthMM
+	if i > 0 {
+		lo = sh.Pads[i-1].CenterMM + sh.Pads[i-1].SizeMM/2
+	}
+	if i+1 < len(sh.Pads) {
+		hi = sh.Pads[i+1].CenterMM - sh.Pads[i+1].SizeMM/2
+	}
+	var sum light
+	sides, burntOut := 0, 0
+	for side, edge := range [2][2]float64{{lo, pad.CenterMM - pad.SizeMM/2}, {pad.CenterMM + pad.SizeMM/2, hi}} {
+		gap := edge[1] - edge[0]
+		if gap < 1.2 {
+			continue
+		}
+		near := edge[1] // the edge towards the pad
+		way := -1.0
+		if side == 1 {
+			near, way = edge[0], 1
+		}
+		var in samples
+		wide := math.Min(gap-0.9, 2.0)
+		for d := range 5 {
+			for a := range 9 {
+				at := s.point(l, near+way*(0.5+wide*float64(d)/4), 0.56*sh.WidthMM*(float64(a)/8-0.5))
+				if s.f.p.inside(at) {
+					in.add(s.f.p.at(at))
+				}
+			}
+		}
+		if len(in) == 0 {
+			continue
+		}
+		c := in.between(0.4, 0.9).middle()
+		if !s.whitish(c, l.at(near+way*gap/2, 0)) {
+			continue
+		}
+		sides++
+		if c.least() > burnt {
+			burntOut++
+		}
+		sum = sum.plus(c)
+	}
+	if sides == 0 {
+		return s.white(l.at(pad.CenterMM, 0)), false
+	}
+	return sum.times(1 / float64(sides)), burntOut == sides
+}
