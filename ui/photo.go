@@ -155,6 +155,9 @@ func (g *guided) readShot(read func() (Photograph, photo.Reading, error)) {
 		got, r, err = read()
 		crops = cropsOf(got.Picture, r)
 	}, func() {
+		if g.shot != s {
+			return // it was given up
+		}
 		s.busy = false
 		next := g.draft.Step
 		switch {
@@ -182,11 +185,15 @@ func cropsOf(p *photo.Picture, r photo.Reading) (out [][2]image.Image) {
 	return out
 }
 
-// readingView says that a picture is being read.
+// readingView says that a picture is being read; going back gives it up.
 func (g *guided) readingView() view {
 	k, s := g.w.kit, g.shot
 	return view{body: []fyne.CanvasObject{k.Step(model.T("photo.reading")), k.Text(model.T("photo.reading-what", "file", filepath.Base(s.tried)))},
-		enter: func() { s.here = true }, leave: func() { s.here = false }}
+		enter: func() { s.here = true }, leave: func() { s.here = false },
+		back: g.w.backTo(func() {
+			g.shot = nil
+			g.step(stepHow)
+		})}
 }
 
 // markFound puts the marks where chart and strip were found.

@@ -232,6 +232,15 @@ func TestPhotoElsewhere(t *testing.T) {
 	d.w.close()
 	d.settle()
 	d.shows("photo.confirm")
+	// Going back gives a reading up.
+	d.tap("back")
+	d.w.Dropped([]string{"/pictures/strip.jpg"})
+	d.settle()
+	d.tap("back")
+	work()
+	then()
+	d.settle()
+	d.shows("guided.how")
 }
 
 func TestDropped(t *testing.T) {
