@@ -37,7 +37,7 @@ func (r Reading) RowImage(p *Picture, i int) *image.NRGBA {
 // the same for all of it and every colour, w by h millimetres large; from says where
 // each of its points, counted from 0 to 1, is seen.
 func (p *Picture) straight(gain, w, h float64, from func(x, y float64) Point) *image.NRGBA {
-	scale := math.Min(perMM, 1200/math.Max(1, math.Max(w, h)))
+	scale := straightScale(w, h)
 	dw, dh := max(1, int(w*scale)), max(1, int(h*scale))
 	out := image.NewNRGBA(image.Rect(0, 0, dw, dh))
 	for y := range dh {
@@ -51,4 +51,9 @@ func (p *Picture) straight(gain, w, h float64, from func(x, y float64) Point) *i
 		}
 	}
 	return out
+}
+
+// straightScale is the pixels a millimetre gets in a straightened piece.
+func straightScale(w, h float64) float64 {
+	return math.Min(perMM, 1200/math.Max(1, math.Max(w, h)))
 }

@@ -9,6 +9,7 @@ import (
 	"os"
 	"testing"
 
+	"quietwater/model"
 	"quietwater/model/strip"
 )
 
@@ -140,7 +141,17 @@ func FuzzRead(f *testing.F) {
 		k.Strip.Pads[0].CenterMM = a
 		p := New(m, Orientation(seed%10))
 		Read(p, &k)
-		ReadMarked(p, &k, Marks{Corners: [4]Point{{a, b}, {b + 50, a}, {90, 90}, {b, 80}}, Ends: [2]Point{{a, a}, {b, 50}}})
+		marks := Marks{Corners: [4]Point{{a, b}, {b + 50, a}, {90, 90}, {b, 80}}, Ends: [2]Point{{a, a}, {b, 50}}}
+		ReadMarked(p, &k, marks)
+		if c, why := LearnCard(p, marks.Corners); why == "" {
+			c.SetCount(0, r.IntN(20))
+			c.Between(0, 1+r.IntN(5), Point{a, b}, Point{b, a})
+			c.RowImage(0)
+			k.Chart = c.Chart(make([]model.Code, len(c.Rows)))
+		}
+		if s, why := LearnStrip(p, &k, marks, 1+r.IntN(12)); why == "" {
+			s.Kind(s.Order())
+		}
 	})
 }
 

@@ -82,7 +82,7 @@ type Reading struct {
 
 // Whys lists every reason there is, those of pictures first.
 func Whys() []Why {
-	return []Why{NoLayout, NoChart, OtherChart, ChartCut, TooBright, TooDark, NoStrip, OtherStrip, NothingRead, Glare, Uneven, NoMatch, Unsure, Hidden}
+	return []Why{NoLayout, NoChart, OtherChart, ChartCut, TooBright, TooDark, NoStrip, OtherStrip, NothingRead, Glare, Uneven, NoMatch, Unsure, Hidden, NoBlocks, NoPads}
 }
 
 // Status is one word: read, partial or refused.
@@ -367,11 +367,16 @@ func (f *finder) amongRows(at Point) bool {
 	return at.X > lo.X && at.Y > lo.Y && at.X < hi.X && at.Y < hi.Y
 }
 
+// corners are those of a chart's card as it is seen.
+func (f *finder) corners(c chart) [4]Point {
+	w, h := f.kind.Chart.WidthMM, f.kind.Chart.HeightMM
+	return [4]Point{c.view.at(Point{}), c.view.at(Point{w, 0}), c.view.at(Point{w, h}), c.view.at(Point{0, h})}
+}
+
 func (s *seeker) place(l pose) Place {
-	v, w, h := s.c.view, s.f.kind.Chart.WidthMM, s.f.kind.Chart.HeightMM
 	return Place{
-		Corners: [4]Point{v.at(Point{}), v.at(Point{w, 0}), v.at(Point{w, h}), v.at(Point{0, h})},
+		Corners: s.f.corners(s.c),
 		Ends:    [2]Point{s.point(l, 0, 0), s.point(l, s.shape.LengthMM, 0)},
-		kind:    s.f.kind, view: v, pose: l, gain: clamp(0.8/math.Max(s.brightest, 0.01), 1, 5),
+		kind:    s.f.kind, view: s.c.view, pose: l, gain: clamp(0.8/math.Max(s.brightest, 0.01), 1, 5),
 	}
 }
