@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"crypto/rand"
 	"errors"
@@ -16,6 +17,7 @@ import (
 	"sync/atomic"
 	"syscall"
 	"time"
+	"unicode"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
@@ -310,6 +312,52 @@ func (h *home) Picture(path string) (ui.Photograph, error) {
 		return ui.Photograph{}, err
 	}
 	return ui.Photograph{Picture: photo.New(p.Image, p.Turn), Taken: p.Taken}, nil
+}
+
+// WriteKind writes a strip kind to a file of our open form.
+func (h *home) WriteKind(k strip.Kind) (string, error) {
+	b, err := k.Bytes()
+	if err != nil {
+		return "", err
+	}
+	return h.write("strip-kind-"+fileName(cmp.Or(k.Name, k.ID))+".json", b)
+}
+
+// fileName is a name as every system takes one.
+func fileName(name string) string {
+	plain := strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) {
+			return unicode.ToLower(r)
+		}
+		return '-'
+	}, name)
+	if r := []rune(plain); len(r) > 40 {
+		plain = string(r[:40])
+	}
+	return plain
+}
+
+// kindFile is a strip-kind file that is not taken. It speaks to the reader.
+type kindFile struct {
+	error
+	say model.Msg
+}
+
+func (e kindFile) Tell() model.Msg { return e.say }
+func (e kindFile) Unwrap() error   { return e.error }
+
+// ReadKind reads a strip-kind file.
+func (h *home) ReadKind(path string) (strip.Kind, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return strip.Kind{}, kindFile{err, model.T("learn.file-unreadable")}
+	}
+	defer f.Close()
+	k, err := strip.ReadKind(f)
+	if err != nil {
+		return strip.Kind{}, kindFile{err, model.T("learn.not-a-kind")}
+	}
+	return k, nil
 }
 
 // Sheet writes the tally sheet and opens it for printing.

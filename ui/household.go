@@ -41,6 +41,9 @@ type Household interface {
 	// Picture opens one. It takes up to seconds and is called beside the window's
 	// own work.
 	Picture(path string) (Photograph, error)
+	// WriteKind writes a strip kind to a file and names it; ReadKind reads one.
+	WriteKind(strip.Kind) (string, error)
+	ReadKind(path string) (strip.Kind, error)
 	// Sheet makes a page to write a strip test on, in the first language, names its file
 	// and opens it for printing.
 	Sheet(w *i18n.Pair, k strip.Kind, name, pack string) (string, error)

@@ -3,10 +3,7 @@ package ui
 import (
 	"image"
 	"maps"
-	"path/filepath"
 	"slices"
-	"strconv"
-	"strings"
 	"time"
 
 	"fyne.io/fyne/v2"
@@ -20,14 +17,7 @@ import (
 // shot is the photograph of a test while it is read and confirmed. The program
 // proposes; nothing of it is in the test before the person took it.
 type shot struct {
-	here    bool           // a page of it is on the screen
-	files   []PictureFile  // the newest in the usual folders
-	looked  bool           // the folders have been looked into
-	since   time.Time      // pictures that came later are offered
-	typed   string         // a path on its way
-	busy    bool           // it is being read
-	tried   string         // the file that is, or was
-	failed  model.Msg      // why it was not read
+	arrival
 	unread  *photo.Picture // one that was opened: it can be marked
 	taken   time.Time      // by the camera's clock
 	marks   []kit.Spot     // the chart's four corners and the strip's two ends
@@ -37,91 +27,27 @@ type shot struct {
 	when    model.Msg        // what the camera's clock says of it
 }
 
-// mostPictures is how many of the newest pictures are listed.
-const mostPictures = 6
-
-// lookEvery is how often the folders are looked into while somebody waits for
-// a picture to come.
-const lookEvery = 2 * time.Second
-
-// photoStep gets the picture in: one that was dropped, one of the newest, or
-// one by its name.
+// photoStep gets the picture in.
 func (g *guided) photoStep() view {
 	k := g.w.kit
 	if g.shot == nil {
 		g.shot = &shot{}
 	}
 	s := g.shot
-	v := view{back: g.w.backTo(func() { g.step(stepHow) }), dropped: g.readPhoto, aside: &action{"by-eye", model.T("photo.by-eye"), func() {
-		g.pad, g.reviewed = 0, false
-		g.step(stepPads)
-	}}}
 	if s.busy {
 		return g.readingView()
 	}
-	if !s.failed.IsZero() {
-		var ways []fyne.CanvasObject
-		if s.unread != nil {
-			ways = append(ways, k.Row(k.Button("mark", model.T("photo.mark"), func() { g.step(stepMarks) })))
-		}
-		v.body = append(v.body, k.Notice(kit.NoticeCare, s.failed, ways...))
+	var ways []fyne.CanvasObject
+	if s.unread != nil {
+		ways = append(ways, k.Row(k.Button("mark", model.T("photo.mark"), func() { g.step(stepMarks) })))
 	}
-	if len(s.files) > 0 && s.files[0].Changed.After(s.since) {
-		newest := s.files[0].Path
-		v.body = append(v.body, k.Notice(kit.NoticeInfo, model.T("photo.come", "file", filepath.Base(newest)),
-			k.MainButton("take-new", model.T("photo.come-yes"), func() { g.readPhoto(newest) })))
-	}
-	v.body = append(v.body, k.Both(model.T("photo.how")))
-	if len(s.files) > 0 {
-		var items []kit.ListItem
-		for i, f := range s.files {
-			items = append(items, kit.ListItem{ID: "picture-" + strconv.Itoa(i), Title: kit.Said(filepath.Base(f.Path)),
-				Note: model.T("photo.of", "when", model.At(f.Changed), "folder", filepath.Base(filepath.Dir(f.Path))), Open: func() { g.readPhoto(f.Path) }})
-		}
-		v.body = append(v.body, k.BothSection(model.T("photo.newest")), k.List(items...))
-	}
-	path := k.Field(kit.Ask{ID: "path", Label: model.T("photo.path"), Help: model.T("photo.path-help")}, s.typed, func(t string) { s.typed = t })
-	read := func() {
-		if p := strings.Trim(strings.TrimSpace(s.typed), `"'`); p != "" {
-			g.readPhoto(strings.TrimPrefix(p, "file://"))
-		}
-	}
-	path.OnEnter(read)
-	v.body = append(v.body, path, k.Row(k.Button("read-path", model.T("photo.read-path"), read)))
-	var stop chan struct{}
-	v.enter = func() { s.here, stop = true, g.w.lookOut(s) }
-	v.leave = func() {
-		s.here = false
-		close(stop)
-	}
+	v := s.view(g.w, arrivalWords{model.T("photo.how"), model.T("photo.come-yes"), model.T("photo.read-path")}, g.readPhoto, ways...)
+	v.back = g.w.backTo(func() { g.step(stepHow) })
+	v.aside = &action{"by-eye", model.T("photo.by-eye"), func() {
+		g.pad, g.reviewed = 0, false
+		g.step(stepPads)
+	}}
 	return v
-}
-
-// lookOut looks into the folders, at once and every now and then, beside the
-// window's own work: a folder may lie far away.
-func (w *Window) lookOut(s *shot) chan struct{} {
-	stop := make(chan struct{})
-	looking, beats := false, 0
-	w.pulse(stop, func() {
-		beats++
-		if looking || beats%int(lookEvery/tickEvery) != 1 {
-			return
-		}
-		looking = true
-		var files []PictureFile
-		w.beside(func() { files = w.house.Pictures(mostPictures) }, func() {
-			looking = false
-			if !s.looked && len(files) > 0 {
-				s.since = files[0].Changed
-			}
-			s.looked = true
-			if s.here && !s.busy && !slices.Equal(files, s.files) {
-				s.files = files
-				w.redraw()
-			}
-		})
-	})
-	return stop
 }
 
 // readPhoto opens and reads a picture.
@@ -187,20 +113,19 @@ func cropsOf(p *photo.Picture, r photo.Reading) (out [][2]image.Image) {
 
 // readingView says that a picture is being read; going back gives it up.
 func (g *guided) readingView() view {
-	k, s := g.w.kit, g.shot
-	return view{body: []fyne.CanvasObject{k.Step(model.T("photo.reading")), k.Text(model.T("photo.reading-what", "file", filepath.Base(s.tried)))},
-		enter: func() { s.here = true }, leave: func() { s.here = false },
-		back: g.w.backTo(func() {
-			g.shot = nil
-			g.step(stepHow)
-		})}
+	v := g.shot.atWork(g.w)
+	v.back = g.w.backTo(func() {
+		g.shot = nil
+		g.step(stepHow)
+	})
+	return v
 }
 
 // markFound puts the marks where chart and strip were found.
 func (s *shot) markFound() {
 	s.marks = nil
 	for _, p := range append(s.reading.Place.Corners[:], s.reading.Place.Ends[:]...) {
-		s.marks = append(s.marks, kit.Spot{X: float32(p.X), Y: float32(p.Y)})
+		s.marks = append(s.marks, spotAt(p))
 	}
 }
 
@@ -214,17 +139,8 @@ func (g *guided) marksStep() view {
 	if s.marks == nil {
 		s.marks = []kit.Spot{{X: 0.2 * w, Y: 0.15 * h}, {X: 0.7 * w, Y: 0.15 * h}, {X: 0.7 * w, Y: 0.85 * h}, {X: 0.2 * w, Y: 0.85 * h}, {X: 0.85 * w, Y: 0.2 * h}, {X: 0.85 * w, Y: 0.8 * h}}
 	}
-	var names []model.Msg
-	for i := range s.marks {
-		names = append(names, model.T("photo.mark."+strconv.Itoa(i+1), "n", i+1))
-	}
-	var m *kit.Marker
-	m = k.Marker("mark", s.unread.Image(), names, s.marks, [][2]int{{0, 1}, {1, 2}, {2, 3}, {3, 0}, {4, 5}}, func() { s.marks = m.Spots() })
-	v := view{back: g.w.backTo(func() { g.step(stepPhoto) }), focus: m.First(),
-		main: &action{"read-marked", model.T("photo.mark.read"), g.readMarked}, aside: &action{"undo-mark", model.T("photo.mark.undo"), func() {
-			m.Undo()
-			s.marks = m.Spots()
-		}}}
+	m, undo := g.w.marker(s.unread.Image(), markNames(6), &s.marks, append(slices.Clone(aroundCard), [2]int{4, 5}))
+	v := view{back: g.w.backTo(func() { g.step(stepPhoto) }), focus: m.First(), main: &action{"read-marked", model.T("photo.mark.read"), g.readMarked}, aside: undo}
 	if !s.failed.IsZero() {
 		v.body = append(v.body, k.Notice(kit.NoticeCare, s.failed))
 	}
@@ -234,14 +150,7 @@ func (g *guided) marksStep() view {
 
 func (g *guided) readMarked() {
 	s, kind := g.shot, g.kind
-	var marks photo.Marks
-	at := func(i int) photo.Point { return photo.Point{X: float64(s.marks[i].X), Y: float64(s.marks[i].Y)} }
-	for i := range marks.Corners {
-		marks.Corners[i] = at(i)
-	}
-	for i := range marks.Ends {
-		marks.Ends[i] = at(4 + i)
-	}
+	marks := photo.Marks{Corners: corners(s.marks), Ends: [2]photo.Point{pointAt(s.marks[4]), pointAt(s.marks[5])}}
 	picture := Photograph{s.unread, s.taken}
 	g.readShot(func() (Photograph, photo.Reading, error) {
 		return picture, photo.ReadMarked(picture.Picture, &kind, marks), nil
@@ -337,15 +246,14 @@ func (g *guided) confirmPad(p photo.Pad, i int, row strip.Row) fyne.CanvasObject
 	k, s := g.w.kit, g.shot
 	value, has := g.draft.Values[p.Code]
 	fromPicture := has && value.Confidence > 0
-	parts := []fyne.CanvasObject{k.BothSection(padTitle(p.Code)),
-		k.Photograph(3, s.crops[i][0], s.crops[i][1]), k.Both(g.says(p, row))}
+	parts := g.w.proposal(p, s.crops[i], row)
 	switch {
 	case fromPicture:
-		parts = append(parts, k.BothStrong(model.T("photo.taken", "value", g.valueText(value))))
+		parts = append(parts, k.BothStrong(model.T("photo.taken", "value", g.w.valueText(value))))
 	case has && p.Block >= 0 && g.draft.Blocks[p.Code] != p.Block:
-		parts = append(parts, k.BothStrong(model.T("photo.differs", "value", g.valueText(value))))
+		parts = append(parts, k.BothStrong(model.T("photo.differs", "value", g.w.valueText(value))))
 	case has:
-		parts = append(parts, k.BothStrong(model.T("photo.chosen", "value", g.valueText(value))))
+		parts = append(parts, k.BothStrong(model.T("photo.chosen", "value", g.w.valueText(value))))
 	}
 	var ways []fyne.CanvasObject
 	if p.Block >= 0 && !fromPicture {
@@ -362,11 +270,16 @@ func (g *guided) confirmPad(p photo.Pad, i int, row strip.Row) fyne.CanvasObject
 	return k.Card(append(parts, k.Row(ways...))...)
 }
 
-func (g *guided) valueText(v model.Value) model.Msg { return kit.Said(g.w.words.Value(model.Strip, v)) }
+// proposal is a pad beside its row as photographed, and what it is read as.
+func (w *Window) proposal(p photo.Pad, crops [2]image.Image, row strip.Row) []fyne.CanvasObject {
+	return []fyne.CanvasObject{w.kit.BothSection(padTitle(p.Code)), w.kit.Photograph(3, crops[0], crops[1]), w.kit.Both(w.says(p, row))}
+}
+
+func (w *Window) valueText(v model.Value) model.Msg { return kit.Said(w.words.Value(model.Strip, v)) }
 
 // says is the proposal in words, with its doubt.
-func (g *guided) says(p photo.Pad, row strip.Row) model.Msg {
-	block := func(i int) model.Msg { return g.valueText(row.Value(i)) }
+func (w *Window) says(p photo.Pad, row strip.Row) model.Msg {
+	block := func(i int) model.Msg { return w.valueText(row.Value(i)) }
 	switch {
 	case p.Block < 0:
 		return p.Why.Msg()

@@ -153,12 +153,12 @@ func places(r household.Records) []place {
 	}
 	step("photo", stepPhoto, nil)
 	step("photo, one has come", stepPhoto, func(g *guided) {
-		g.shot = &shot{looked: true, since: morning, files: []PictureFile{{"/home/rosa/Pictures/Phone/IMG_20250806_090102345.jpg", morning.Add(time.Minute)}, {"/home/rosa/Pictures/old.jpg", morning}}}
+		g.shot = &shot{arrival: arrival{looked: true, since: morning, files: []PictureFile{{"/home/rosa/Pictures/Phone/IMG_20250806_090102345.jpg", morning.Add(time.Minute)}, {"/home/rosa/Pictures/old.jpg", morning}}}}
 	})
-	step("photo, reading", stepPhoto, func(g *guided) { g.shot = &shot{busy: true, tried: "/pictures/strip.jpg"} })
-	step("photo, refused", stepPhoto, func(g *guided) { g.shot = &shot{failed: photo.OtherStrip.Msg()} })
+	step("photo, reading", stepPhoto, func(g *guided) { g.shot = &shot{arrival: arrival{busy: true, tried: "/pictures/strip.jpg"}} })
+	step("photo, refused", stepPhoto, func(g *guided) { g.shot = &shot{arrival: arrival{failed: photo.OtherStrip.Msg()}} })
 	step("photo, marking", stepMarks, func(g *guided) {
-		g.shot = &shot{unread: readShots()["p001.jpg"].picture, failed: photo.NoChart.Msg()}
+		g.shot = &shot{arrival: arrival{failed: photo.NoChart.Msg()}, unread: readShots()["p001.jpg"].picture}
 	})
 	step("photo, read", stepConfirm, func(g *guided) { shown(g, "p001.jpg") })
 	step("photo, confirmed", stepConfirm, func(g *guided) {

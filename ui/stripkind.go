@@ -1,6 +1,8 @@
 package ui
 
 import (
+	"image"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -54,22 +56,39 @@ type kindForm struct {
 	name   string
 	rows   []rowForm
 	fields map[string]*kit.Field
+	// A chart that was just learnt: its rows as photographed, each with just as
+	// many blocks; and what comes before and after this page.
+	pictures []image.Image
+	back     func()
+	then     func(strip.Kind)
 }
 
 type rowForm struct{ unit, read, late, blocks string }
 
-// editKind shows a strip kind. A generic one stays as it is; what is saved is
-// the household's own copy.
-func (w *Window) editKind(kind strip.Kind) func() view {
+func newKindForm(kind strip.Kind) *kindForm {
 	f := &kindForm{kind: kind, name: kind.Name}
 	for _, r := range kind.Chart.Rows {
 		var values []string
 		for _, b := range r.Blocks {
-			values = append(values, b.Value)
+			if b.Value != "" {
+				values = append(values, b.Value)
+			}
 		}
 		f.rows = append(f.rows, rowForm{r.Unit, positive(r.ReadS), positive(r.LateS), strings.Join(values, "; ")})
 	}
-	return func() view { return w.kindView(f) }
+	return f
+}
+
+// editKind shows a strip kind. A generic one stays as it is; what is saved is
+// the household's own copy.
+func (w *Window) editKind(kind strip.Kind) func() view {
+	f := newKindForm(kind)
+	f.back, f.then = w.close, func(strip.Kind) { w.close() }
+	return func() view {
+		v := w.kindView(f)
+		v.body = append(v.body, w.kindPictures(kind)...)
+		return v
+	}
 }
 
 func positive(n int) string {
@@ -91,17 +110,21 @@ func (w *Window) kindView(f *kindForm) view {
 	for i, r := range f.kind.Chart.Rows {
 		id := string(r.Pad)
 		row := &f.rows[i]
-		body = append(body, k.Card(k.Strong(padTitle(r.Pad)),
+		head := []fyne.CanvasObject{k.Strong(padTitle(r.Pad))}
+		if f.pictures != nil {
+			head = append(head, k.Photograph(5, f.pictures[i]))
+		}
+		body = append(body, k.Card(append(head,
 			ask(id+"-blocks", "supplies.pad-blocks", 40, row.blocks, func(s string) { row.blocks = s }),
 			w.unitChoice(id, r, row),
 			ask(id+"-read", "supplies.pad-read", 5, row.read, func(s string) { row.read = s }),
-			ask(id+"-late", "supplies.pad-late", 5, row.late, func(s string) { row.late = s })))
+			ask(id+"-late", "supplies.pad-late", 5, row.late, func(s string) { row.late = s }))...))
 	}
 	label := model.T("do.save")
-	if !w.isOwn(f.kind) {
+	if f.pictures == nil && !w.isOwn(f.kind) {
 		label = model.T("supplies.copy-kind")
 	}
-	return view{title: model.T("screen.supplies"), body: body, back: w.backTo(w.close),
+	return view{title: model.T("screen.supplies"), body: body, back: w.backTo(f.back),
 		main: w.unlessReadOnly(&action{"save", label, func() { w.saveKind(f) }})}
 }
 
@@ -130,6 +153,9 @@ func (w *Window) saveKind(f *kindForm) {
 		var why model.Msg
 		r.Unit = f.rows[i].unit
 		r.Blocks, why = blocksOf(*r, f.rows[i].blocks)
+		if n := len(f.kind.Chart.Rows[i].Blocks); f.pictures != nil && why.IsZero() && len(r.Blocks) != n {
+			why = model.T("learn.values-count", "n", n)
+		}
 		form.check(f.fields[id+"-blocks"], why)
 		r.ReadS, why = wholeNumber(f.rows[i].read)
 		form.check(f.fields[id+"-read"], why)
@@ -146,7 +172,76 @@ func (w *Window) saveKind(f *kindForm) {
 		kind.ID = "own-" + string(w.house.NewID())[:12]
 	}
 	if w.save(household.Changes{Kinds: []strip.Kind{kind}}) {
-		w.close()
+		f.then(kind)
+	}
+}
+
+// kindPictures says whether photographs can be read by a kind, and offers what
+// can be done about that.
+func (w *Window) kindPictures(kind strip.Kind) []fyne.CanvasObject {
+	k := w.kit
+	said, ways := model.T("learn.chart-unknown"), []fyne.CanvasObject{}
+	if kind.CheckLayout() == nil {
+		said = model.T("learn.known")
+		ways = append(ways, k.Button("try", model.T("learn.try"), func() { w.open(w.tryKind(kind)) }))
+	}
+	if w.house.ReadOnly().IsZero() {
+		ways = append(ways, k.Button("learn-chart", model.T("learn.chart"), func() { w.turn(w.learnChart(kind)) }))
+		if w.isOwn(kind) && kind.CheckChart() == nil {
+			if len(kind.Strip.Pads) == 0 {
+				said = model.T("learn.strip-unknown")
+			}
+			ways = append(ways, k.Button("learn-strip", model.T("learn.strip"), func() { w.turn(w.learnStrip(kind)) }))
+		}
+	}
+	ways = append(ways, k.Button("write-kind", model.T("learn.write"), func() {
+		path, err := w.house.WriteKind(kind)
+		if err != nil {
+			w.fail(err)
+			return
+		}
+		w.say(model.T("learn.written", "path", path), false)
+		w.redraw()
+	}))
+	if w.isOwn(kind) && w.house.ReadOnly().IsZero() && !slices.ContainsFunc(w.house.State().Packs, func(p household.PackState) bool { return p.Pack.StripKind == kind.ID }) {
+		ways = append(ways, k.Button("delete-kind", model.T("do.delete"), func() { w.askDeleteKind(kind) }))
+	}
+	return []fyne.CanvasObject{k.BothSection(model.T("learn.photographs")), k.Both(said), k.Row(ways...)}
+}
+
+func (w *Window) askDeleteKind(kind strip.Kind) {
+	w.kit.Confirm(w.win.Canvas(), kit.Question{Title: model.T("learn.delete-kind"), Body: model.T("learn.delete-kind-note"),
+		Keep: model.T("do.keep"), Do: model.T("do.delete"), Danger: true, Then: func() {
+			if w.keep(household.Changes{RemoveKinds: []string{kind.ID}}) {
+				w.say(model.T("done.deleted"), true)
+				w.close()
+			}
+		}})
+}
+
+// readKindFile takes a strip kind in from a file: as a copy to be looked over
+// before it is saved.
+func (w *Window) readKindFile() func() view {
+	in := &arrival{}
+	take := func(path string) {
+		kind, err := w.house.ReadKind(path)
+		if err != nil {
+			in.failed = tell(err)
+			w.redraw()
+			return
+		}
+		kind.ID = "" // whatever it was called elsewhere, here it is new
+		w.turn(w.editKind(kind))
+	}
+	return func() view {
+		k := w.kit
+		var body []fyne.CanvasObject
+		if !in.failed.IsZero() {
+			body = append(body, k.Notice(kit.NoticeCare, in.failed))
+		}
+		body = append(body, k.Both(model.T("learn.file-how")))
+		return view{title: model.T("screen.supplies"), body: append(body, in.byName(w, model.T("learn.file-help"), model.T("learn.read-file"), take)...),
+			back: w.backTo(w.close), dropped: take}
 	}
 }
 
@@ -163,7 +258,7 @@ func blocksOf(r strip.Row, typed string) ([]strip.Block, model.Msg) {
 			continue
 		}
 		like := r.Blocks[min(i, len(r.Blocks)-1)]
-		b := strip.Block{Value: text, RGB: like.RGB, Rect: like.Rect}
+		b := strip.Block{Value: text, RGB: like.RGB}
 		_, graded := model.ParseGrade(text)
 		for _, old := range r.Blocks {
 			if old.Value == text {
@@ -186,6 +281,12 @@ func blocksOf(r strip.Row, typed string) ([]strip.Block, model.Msg) {
 	}
 	if len(out) < 2 || len(out) > 15 {
 		return r.Blocks, model.T("supplies.blocks-count")
+	}
+	for i := range out { // with another number of blocks it is not known where they are
+		if out[i].Rect = (strip.Block{}).Rect; len(out) == len(r.Blocks) {
+			out[i].Rect = r.Blocks[i].Rect
+			out[i].RGB = r.Blocks[i].RGB
+		}
 	}
 	return out, model.Msg{}
 }

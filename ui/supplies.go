@@ -34,6 +34,10 @@ func (w *Window) supplies() view {
 			Open: func() { w.open(w.editKind(kind)) }})
 	}
 	body = append(body, k.List(items...))
+	if w.house.ReadOnly().IsZero() {
+		body = append(body, k.Both(model.T("learn.why")), k.Row(k.Button("learn", model.T("learn.new"), func() { w.open(w.learnChart(strip.Kind{})) }),
+			k.Button("kind-file", model.T("learn.from-file"), func() { w.open(w.readKindFile()) })))
+	}
 	return view{title: model.T("screen.supplies"), body: body, main: w.unlessReadOnly(&action{"add-pack", model.T("supplies.add-pack"),
 		func() { w.open(w.editPack(model.Pack{})) }})}
 }

@@ -91,6 +91,9 @@ func list(c household.Changes) ([]store.Change, error) {
 	for _, id := range c.RemovePacks {
 		out = append(out, store.DeletePack(id))
 	}
+	for _, id := range c.RemoveKinds {
+		out = append(out, store.DeleteKind(id))
+	}
 	for _, id := range c.RemovePersons {
 		out = append(out, store.DeletePerson(id))
 	}

@@ -40,7 +40,7 @@ func (m *Memory) inAll(c household.Changes) {
 
 func settingsOnly(c household.Changes) bool {
 	return len(c.Persons)+len(c.Entries)+len(c.Packs)+len(c.Kinds)+
-		len(c.RemoveEntries)+len(c.RemovePacks)+len(c.RemovePersons) == 0
+		len(c.RemoveEntries)+len(c.RemovePacks)+len(c.RemoveKinds)+len(c.RemovePersons) == 0
 }
 
 // Undo forgets the newest save.

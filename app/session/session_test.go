@@ -299,6 +299,7 @@ func TestWhatIsShownIsWhatIsKept(t *testing.T) {
 		{RemoveEntries: []model.ID{d.Book.Entries[0].ID, d.Book.Entries[1].ID}},
 		{RemovePacks: []model.ID{pack}},
 		{RemovePersons: []model.ID{last}},
+		{RemoveKinds: []string{own.ID}},
 	} {
 		if err := s.Save(ctx, c); err != nil {
 			t.Fatal(err)

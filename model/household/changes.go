@@ -20,6 +20,7 @@ type Changes struct {
 
 	RemoveEntries []model.ID
 	RemovePacks   []model.ID
+	RemoveKinds   []string   // of the household's own
 	RemovePersons []model.ID // with all their entries and their own packs
 }
 
@@ -54,6 +55,9 @@ func (r Records) Apply(c Changes) Records {
 	r.Book.Entries = entriesAfter(r.Book.Entries, c)
 	r.Book.Packs = upsert(r.Book.Packs, c.Packs, func(p model.Pack) model.ID { return p.ID })
 	r.OwnKinds = upsert(r.OwnKinds, c.Kinds, func(k strip.Kind) string { return k.ID })
+	if len(c.RemoveKinds) > 0 {
+		r.OwnKinds = slices.DeleteFunc(slices.Clone(r.OwnKinds), func(k strip.Kind) bool { return slices.Contains(c.RemoveKinds, k.ID) })
+	}
 	r.Settings = maps.Clone(r.Settings)
 	if r.Settings == nil {
 		r.Settings = map[string]string{}

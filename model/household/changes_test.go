@@ -44,6 +44,7 @@ func TestApply(t *testing.T) {
 		"a person renamed":     {Changes{Persons: []model.Person{{ID: "q", Name: "Otto"}}}, func(r *Records) { r.Book.Persons = []model.Person{{ID: "p", Name: "Rosa"}, {ID: "q", Name: "Otto"}} }},
 		"a person, and theirs": {Changes{RemovePersons: []model.ID{"p"}}, func(r *Records) { r.Book.Persons, r.Book.Entries = r.Book.Persons[1:], r.Book.Entries[1:2] }},
 		"a kind":               {Changes{Kinds: []strip.Kind{{ID: "ours", Name: "new"}, {ID: "more"}}}, func(r *Records) { r.OwnKinds = []strip.Kind{{ID: "ours", Name: "new"}, {ID: "more"}} }},
+		"a kind away":          {Changes{RemoveKinds: []string{"ours", "none"}}, func(r *Records) { r.OwnKinds = nil }},
 		"settings":             {Changes{Settings: map[string]string{SetLanguage: "es", SetMuted: "", SetInk: "dark", SetAuthor: ""}}, func(r *Records) { r.Settings = map[string]string{SetLanguage: "es", SetInk: "dark"} }},
 	} {
 		want := deep(before)

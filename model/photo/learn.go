@@ -306,15 +306,12 @@ func (c *Card) Image() *image.NRGBA {
 	return c.p.straight(1, c.W, c.H, func(x, y float64) Point { return c.view.at(Point{x * c.W, y * c.H}) })
 }
 
-// RowImage is one row with the paper about it, set straight: what it holds can
-// be counted.
+// RowImage is one row set straight, from rim to rim of the card: its blocks can
+// be counted, and what is printed beside them read.
 func (c *Card) RowImage(row int) *image.NRGBA {
-	r := c.Rows[row]
-	lo := Point{math.Max(0, r[0][0]-0.5*c.size.X), math.Max(0, r[0][1]-0.4*c.size.Y)}
-	hi := Point{math.Min(c.W, r[len(r)-1][0]+1.5*c.size.X), math.Min(c.H, r[0][1]+1.7*c.size.Y)}
-	return c.p.straight(1, hi.X-lo.X, hi.Y-lo.Y, func(x, y float64) Point {
-		return c.view.at(Point{lo.X + x*(hi.X-lo.X), lo.Y + y*(hi.Y-lo.Y)})
-	})
+	b := c.Rows[row][0]
+	lo, hi := math.Max(0, b[1]-0.4*b[3]), math.Min(c.H, b[1]+1.8*b[3])
+	return c.p.straight(1, c.W, hi-lo, func(x, y float64) Point { return c.view.at(Point{x * c.W, lo + y*(hi-lo)}) })
 }
 
 func (c *Card) seen() []swatch {

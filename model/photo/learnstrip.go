@@ -66,7 +66,7 @@ func LearnStrip(p *Picture, k *strip.Kind, m Marks, n int) (*Beside, Why) {
 		return nil, NoPads
 	}
 	out.pose = pose{a, b.minus(a).times(1 / out.long)}
-	if !out.centre() || !out.pads(n) {
+	if !out.centre() || !out.pads(n) || out.onBlocks() {
 		return nil, NoPads
 	}
 	return out, ""
@@ -105,7 +105,23 @@ func (b *Beside) centre() bool {
 	return true
 }
 
-const fine = 0.25 // between two looks along a strip
+// onBlocks reports pads that are blocks of the chart: a column of them looks
+// much like a strip.
+func (b *Beside) onBlocks() bool {
+	for _, m := range b.Middles {
+		for _, s := range b.seeker.f.spots {
+			if d := b.pose.at(m, 0).minus(s.middle); math.Abs(d.X) < 0.7*s.w && math.Abs(d.Y) < 0.7*s.h {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+const (
+	fine      = 0.25 // between two looks along a strip
+	leastPads = 4.0  // per pad, of how well they stand out: 6 to 23 on the public strips, under 3 beside them
+)
 
 // pads lays n pads of one size, equally far apart, where they are even, the
 // gaps between them white, and both unlike one another.
@@ -150,7 +166,7 @@ func (b *Beside) pads(n int) bool {
 			}
 		}
 	}
-	if best <= 0 || len(b.Middles) != n {
+	if best < leastPads*float64(n) {
 		return false
 	}
 	b.refine(off)
@@ -238,6 +254,27 @@ func (b *Beside) Image() *image.NRGBA {
 // Scale is the pixels of the image to the chart's unit.
 func (b *Beside) Scale() float64 { return straightScale(b.long, b.wide+3) }
 
+// Between lays the pads evenly between the middles of the first and the last, as
+// a person marked them in the image.
+func (b *Beside) Between(first, last Point) {
+	from, to := first.X/b.Scale(), last.X/b.Scale()
+	if to < from {
+		from, to = to, from
+	}
+	for i := range b.Middles {
+		b.Middles[i] = from + (to-from)*float64(i)/math.Max(1, float64(len(b.Middles)-1))
+	}
+	if n := len(b.Middles); n > 1 {
+		b.Size = clamp(b.Size, 2, math.Max(2, 0.8*(to-from)/float64(n-1)))
+	}
+}
+
+// Ends are the middles of the first and the last pad in the image.
+func (b *Beside) Ends() (first, last Point) {
+	y := (b.wide + 3) / 2 * b.Scale()
+	return Point{b.Middles[0] * b.Scale(), y}, Point{b.Middles[len(b.Middles)-1] * b.Scale(), y}
+}
+
 // PadImage is pad i with some of the strip about it.
 func (b *Beside) PadImage(i int) *image.NRGBA {
 	s, side := b.seeker, b.Size*1.7
@@ -252,10 +289,11 @@ func (b *Beside) Kind(pads []model.Code) strip.Kind {
 	k.Strip = strip.Shape{WidthMM: b.wide, LengthMM: b.long}
 	end := 0.0
 	for i, m := range b.Middles {
-		size := math.Min(b.Size, 2*(m-end))
+		size := math.Min(b.Size, 2*(m-end)) // pads never lie upon one another
 		if i+1 < len(b.Middles) {
 			size = math.Min(size, 0.95*(b.Middles[i+1]-m))
 		}
+		size = math.Min(size, 2*(b.long-m))
 		k.Strip.Pads = append(k.Strip.Pads, strip.PadPlace{Pad: pads[i], CenterMM: m, SizeMM: size})
 		end = m + size/2
 	}

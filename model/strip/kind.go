@@ -195,22 +195,44 @@ func (k Kind) checkRows() error {
 	return nil
 }
 
-// CheckLayout reports the first thing that keeps a photograph from being read
-// by the kind: a chart or strip without a size, a block off the chart, a pad
-// off the strip, without a row or before another. Lengths are in millimetres,
-// or in any unit that chart and strip share.
-func (k Kind) CheckLayout() error {
-	off := func(format string, args ...any) error {
-		return fmt.Errorf("strip kind %q: "+format, append([]any{k.ID}, args...)...)
-	}
-	long := func(xs ...float64) bool { // each a length
-		return !slices.ContainsFunc(xs, func(x float64) bool { return !(x > 0 && x < 10_000) })
-	}
-	if !long(k.Chart.WidthMM, k.Chart.HeightMM, k.Strip.WidthMM, k.Strip.LengthMM) {
-		return off("chart or strip has no size")
+// CheckChart reports the first thing that keeps a chart from being found in a
+// photograph: it has no size, or a block is not on it. Lengths are in
+// millimetres, or in any unit that chart and strip share.
+func (k Kind) CheckChart() error {
+	if !lengths(k.Chart.WidthMM, k.Chart.HeightMM) {
+		return fmt.Errorf("strip kind %q: its chart has no size", k.ID)
 	}
 	if err := k.checkRows(); err != nil {
 		return err
+	}
+	for _, r := range k.Chart.Rows {
+		for i, b := range r.Blocks {
+			x, y, w, h := b.Rect[0], b.Rect[1], b.Rect[2], b.Rect[3]
+			if !lengths(w, h) || !(x >= 0 && y >= 0 && x+w <= k.Chart.WidthMM+1e-6 && y+h <= k.Chart.HeightMM+1e-6) {
+				return fmt.Errorf("strip kind %q: row %q: block %d is not on the chart", k.ID, r.Pad, i)
+			}
+		}
+	}
+	return nil
+}
+
+// lengths reports whether each is one.
+func lengths(xs ...float64) bool {
+	return !slices.ContainsFunc(xs, func(x float64) bool { return !(x > 0 && x < 10_000) })
+}
+
+// CheckLayout reports the first thing that keeps a photograph from being read
+// by the kind: what [Kind.CheckChart] says, a strip without a size, a pad off
+// the strip, without a row or before another.
+func (k Kind) CheckLayout() error {
+	if err := k.CheckChart(); err != nil {
+		return err
+	}
+	off := func(format string, args ...any) error {
+		return fmt.Errorf("strip kind %q: "+format, append([]any{k.ID}, args...)...)
+	}
+	if !lengths(k.Strip.WidthMM, k.Strip.LengthMM) {
+		return off("the strip has no size")
 	}
 	if len(k.Strip.Pads) == 0 {
 		return off("the strip has no pads")
@@ -218,12 +240,6 @@ func (k Kind) CheckLayout() error {
 	rows := map[model.Code]bool{}
 	for _, r := range k.Chart.Rows {
 		rows[r.Pad] = true
-		for i, b := range r.Blocks {
-			x, y, w, h := b.Rect[0], b.Rect[1], b.Rect[2], b.Rect[3]
-			if !long(w, h) || !(x >= 0 && y >= 0 && x+w <= k.Chart.WidthMM+1e-6 && y+h <= k.Chart.HeightMM+1e-6) {
-				return off("row %q: block %d is not on the chart", r.Pad, i)
-			}
-		}
 	}
 	end := 0.0
 	for _, p := range k.Strip.Pads {
@@ -231,7 +247,7 @@ func (k Kind) CheckLayout() error {
 			return off("pad %q has no row, or stands twice", p.Pad)
 		}
 		rows[p.Pad] = false
-		if !long(p.SizeMM) || p.CenterMM-p.SizeMM/2 < end-1e-6 || p.CenterMM+p.SizeMM/2 > k.Strip.LengthMM+1e-6 {
+		if !lengths(p.SizeMM) || p.CenterMM-p.SizeMM/2 < end-1e-6 || p.CenterMM+p.SizeMM/2 > k.Strip.LengthMM+1e-6 {
 			return off("pad %q is not on the strip, or upon another", p.Pad)
 		}
 		end = p.CenterMM + p.SizeMM/2

@@ -325,6 +325,9 @@ func (s *Select) rowKey(i int, ev *fyne.KeyEvent) bool {
 // Selected is the id of the answer, "" when there is none.
 func (s *Select) Selected() string { return s.chosen }
 
+// Focusable is what to give the keyboard to.
+func (s *Select) Focusable() fyne.Focusable { return s.head }
+
 // SetProblem shows what is wrong after the answers.
 func (s *Select) SetProblem(m model.Msg) {
 	s.problem.set(m)
