@@ -26,7 +26,9 @@ type learner struct {
 	like    strip.Kind
 	again   bool // like is the household's own, and its chart is learnt anew
 	picture *photo.Picture
-	marks   []kit.Spot
+	corners []kit.Spot // of the card in its own picture
+	ends    []kit.Spot // of a row, or of the strip's pads
+	marks   []kit.Spot // of chart and strip in the second picture
 	card    photo.Card
 	rows    []string // the pad of each row, "" while it was not said
 	row     int      // the one whose ends are marked
@@ -133,7 +135,7 @@ func (l *learner) chartStep() view {
 	v := l.in.view(l.w, arrivalWords{model.T("learn.chart-how"), model.T("learn.chart-yes"), model.T("learn.take-file")}, func(path string) {
 		l.open(path, opened, func() {
 			w, h := float32(l.picture.W), float32(l.picture.H)
-			l.marks = []kit.Spot{{X: 0.2 * w, Y: 0.15 * h}, {X: 0.8 * w, Y: 0.15 * h}, {X: 0.8 * w, Y: 0.85 * h}, {X: 0.2 * w, Y: 0.85 * h}}
+			l.corners = []kit.Spot{{X: 0.2 * w, Y: 0.15 * h}, {X: 0.8 * w, Y: 0.15 * h}, {X: 0.8 * w, Y: 0.85 * h}, {X: 0.2 * w, Y: 0.85 * h}}
 			l.step = l.cornersStep
 		})
 	})
@@ -169,11 +171,11 @@ var aroundCard = [][2]int{{0, 1}, {1, 2}, {2, 3}, {3, 0}}
 
 // cornersStep has the person mark the card.
 func (l *learner) cornersStep() view {
-	m, undo := l.w.marker(l.picture.Image(), markNames(4), &l.marks, aroundCard)
-	return view{body: append(l.failed(), m, l.w.kit.Both(model.T("learn.corners-how"))), focus: m.First(), aside: undo,
+	m, undo := l.w.marker(l.picture.Image(), markNames(4), &l.corners, aroundCard)
+	return view{body: append(l.failed(), m, l.w.kit.Both(model.T("learn.corners-how"))), focus: m.Handle(0), aside: undo,
 		back: l.w.backTo(func() { l.to(l.chartStep) }),
 		main: &action{"find-rows", model.T("learn.find-rows"), func() {
-			at := corners(l.marks)
+			at := corners(l.corners)
 			var card photo.Card
 			l.work(func() model.Msg {
 				var why photo.Why
@@ -222,7 +224,7 @@ func (l *learner) rowsStep() view {
 				l.w.redraw()
 			}
 		}
-		body = append(body, k.Card(k.BothSection(model.T("learn.row", "n", i+1)), k.Photograph(5, l.card.RowImage(i)),
+		body = append(body, k.Card(k.BothSection(model.T("learn.row", "n", i+1)), k.Photograph(rowLines, l.card.RowImage(i)),
 			k.BothStrong(model.T("learn.blocks", "n", len(r))),
 			k.Row(k.Button("fewer-"+n, model.T("learn.fewer"), count(-1)), k.Button("more-"+n, model.T("learn.more"), count(1)),
 				k.Button("ends-"+n, model.T("learn.ends"), func() { l.markRow(i) }), k.Button("no-row-"+n, model.T("learn.no-row"), func() {
@@ -265,19 +267,22 @@ func padProblem(pads []string, i, blocks int) model.Msg {
 func (l *learner) markRow(i int) {
 	l.row = i
 	a, b := l.card.Ends(i)
-	l.marks = []kit.Spot{spotAt(a), spotAt(b)}
+	l.ends = []kit.Spot{spotAt(a), spotAt(b)}
 	l.to(l.endsStep)
 }
+
+// rowLines is how many lines of text a row of the card is shown as high at most.
+const rowLines = 11
 
 func spotAt(p photo.Point) kit.Spot  { return kit.Spot{X: float32(p.X), Y: float32(p.Y)} }
 func pointAt(s kit.Spot) photo.Point { return photo.Point{X: float64(s.X), Y: float64(s.Y)} }
 
 func (l *learner) endsStep() view {
-	m, undo := l.w.marker(l.card.Image(), []model.Msg{model.T("learn.mark.first", "n", 1), model.T("learn.mark.last", "n", 2)}, &l.marks, [][2]int{{0, 1}})
-	return view{body: []fyne.CanvasObject{m, l.w.kit.Both(model.T("learn.ends-how", "n", len(l.card.Rows[l.row])))}, focus: m.First(), aside: undo,
+	m, undo := l.w.marker(l.card.Image(), []model.Msg{model.T("learn.mark.first", "n", 1), model.T("learn.mark.last", "n", 2)}, &l.ends, [][2]int{{0, 1}})
+	return view{body: []fyne.CanvasObject{m, l.w.kit.Both(model.T("learn.ends-how", "n", len(l.card.Rows[l.row])))}, focus: m.Handle(0), aside: undo,
 		back: l.w.backTo(func() { l.to(l.rowsStep) }),
 		main: &action{"ends-done", model.T("learn.done"), func() {
-			l.card.Between(l.row, len(l.card.Rows[l.row]), pointAt(l.marks[0]), pointAt(l.marks[1]))
+			l.card.Between(l.row, len(l.card.Rows[l.row]), pointAt(l.ends[0]), pointAt(l.ends[1]))
 			l.to(l.rowsStep)
 		}}}
 }
@@ -372,7 +377,11 @@ func besideCard(card []kit.Spot, w, h float32) []kit.Spot {
 // not found.
 func (l *learner) placeStep() view {
 	m, undo := l.w.marker(l.picture.Image(), markNames(6), &l.marks, append(slices.Clone(aroundCard), [2]int{4, 5}))
-	return view{body: append(l.failed(), m, l.w.kit.Both(model.T("learn.place-how"))), focus: m.First(), aside: undo,
+	first := 4 // of the rings that are still to be set
+	if !l.in.failed.IsZero() {
+		first = 0
+	}
+	return view{body: append(l.failed(), m, l.w.kit.Both(model.T("learn.place-how"))), focus: m.Handle(first), aside: undo,
 		back: l.w.backTo(func() { l.to(l.stripStep) }),
 		main: &action{"find-pads", model.T("learn.find-pads"), func() {
 			marks := photo.Marks{Corners: corners(l.marks), Ends: [2]photo.Point{pointAt(l.marks[4]), pointAt(l.marks[5])}}
@@ -397,7 +406,7 @@ func (l *learner) padsStep() view {
 	body := []fyne.CanvasObject{k.Both(model.T("learn.pads-how")), k.Photograph(4, l.beside.Image()),
 		k.Row(k.Button("pads-ends", model.T("learn.pads-elsewhere"), func() {
 			a, b := l.beside.Ends()
-			l.marks = []kit.Spot{spotAt(a), spotAt(b)}
+			l.ends = []kit.Spot{spotAt(a), spotAt(b)}
 			l.to(l.padEndsStep)
 		}), k.Button("turn", model.T("learn.other-way"), func() {
 			slices.Reverse(l.pads)
@@ -427,11 +436,11 @@ func (l *learner) padsStep() view {
 }
 
 func (l *learner) padEndsStep() view {
-	m, undo := l.w.marker(l.beside.Image(), []model.Msg{model.T("learn.mark.first-pad", "n", 1), model.T("learn.mark.last-pad", "n", 2)}, &l.marks, nil)
-	return view{body: []fyne.CanvasObject{m, l.w.kit.Both(model.T("learn.pad-ends-how"))}, focus: m.First(), aside: undo,
+	m, undo := l.w.marker(l.beside.Image(), []model.Msg{model.T("learn.mark.first-pad", "n", 1), model.T("learn.mark.last-pad", "n", 2)}, &l.ends, nil)
+	return view{body: []fyne.CanvasObject{m, l.w.kit.Both(model.T("learn.pad-ends-how"))}, focus: m.Handle(0), aside: undo,
 		back: l.w.backTo(func() { l.to(l.padsStep) }),
 		main: &action{"ends-done", model.T("learn.done"), func() {
-			l.beside.Between(pointAt(l.marks[0]), pointAt(l.marks[1]))
+			l.beside.Between(pointAt(l.ends[0]), pointAt(l.ends[1]))
 			l.to(l.padsStep)
 		}}}
 }

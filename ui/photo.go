@@ -140,7 +140,7 @@ func (g *guided) marksStep() view {
 		s.marks = []kit.Spot{{X: 0.2 * w, Y: 0.15 * h}, {X: 0.7 * w, Y: 0.15 * h}, {X: 0.7 * w, Y: 0.85 * h}, {X: 0.2 * w, Y: 0.85 * h}, {X: 0.85 * w, Y: 0.2 * h}, {X: 0.85 * w, Y: 0.8 * h}}
 	}
 	m, undo := g.w.marker(s.unread.Image(), markNames(6), &s.marks, append(slices.Clone(aroundCard), [2]int{4, 5}))
-	v := view{back: g.w.backTo(func() { g.step(stepPhoto) }), focus: m.First(), main: &action{"read-marked", model.T("photo.mark.read"), g.readMarked}, aside: undo}
+	v := view{back: g.w.backTo(func() { g.step(stepPhoto) }), focus: m.Handle(0), main: &action{"read-marked", model.T("photo.mark.read"), g.readMarked}, aside: undo}
 	if !s.failed.IsZero() {
 		v.body = append(v.body, k.Notice(kit.NoticeCare, s.failed))
 	}

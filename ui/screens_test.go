@@ -215,6 +215,7 @@ func places(r household.Records) []place {
 	})
 	task("strip kind", func(w *Window) func() view { return w.editKind(strip.Generic()[0]) })
 	task("own strip kind", func(w *Window) func() view { return w.editKind(r.OwnKinds[0]) })
+	learnPlaces(add)
 	task("new person", func(w *Window) func() view { return w.editPerson(model.Person{}) })
 	task("person", func(w *Window) func() view { return w.editPerson(rosa) })
 	task("person of a long name", func(w *Window) func() view { return w.editPerson(long) })

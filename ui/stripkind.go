@@ -56,6 +56,7 @@ type kindForm struct {
 	name   string
 	rows   []rowForm
 	fields map[string]*kit.Field
+	units  map[string]*kit.Choice // of the pads whose numbers may be in several
 	// A chart that was just learnt: its rows as photographed, each with just as
 	// many blocks; and what comes before and after this page.
 	pictures []image.Image
@@ -100,7 +101,7 @@ func positive(n int) string {
 
 func (w *Window) kindView(f *kindForm) view {
 	k := w.kit
-	f.fields = map[string]*kit.Field{}
+	f.fields, f.units = map[string]*kit.Field{}, map[string]*kit.Choice{}
 	ask := func(id, label string, width int, text string, changed func(string)) fyne.CanvasObject {
 		f.fields[id] = k.Field(kit.Ask{ID: id, Label: model.T(label), Width: width}, text, changed)
 		return f.fields[id]
@@ -112,11 +113,11 @@ func (w *Window) kindView(f *kindForm) view {
 		row := &f.rows[i]
 		head := []fyne.CanvasObject{k.Strong(padTitle(r.Pad))}
 		if f.pictures != nil {
-			head = append(head, k.Photograph(5, f.pictures[i]))
+			head = append(head, k.Photograph(rowLines, f.pictures[i]))
 		}
 		body = append(body, k.Card(append(head,
 			ask(id+"-blocks", "supplies.pad-blocks", 40, row.blocks, func(s string) { row.blocks = s }),
-			w.unitChoice(id, r, row),
+			w.unitChoice(f, id, r, row),
 			ask(id+"-read", "supplies.pad-read", 5, row.read, func(s string) { row.read = s }),
 			ask(id+"-late", "supplies.pad-late", 5, row.late, func(s string) { row.late = s }))...))
 	}
@@ -129,7 +130,7 @@ func (w *Window) kindView(f *kindForm) view {
 }
 
 // unitChoice offers the units a pad's numbers may be printed in.
-func (w *Window) unitChoice(id string, r strip.Row, row *rowForm) fyne.CanvasObject {
+func (w *Window) unitChoice(f *kindForm, id string, r strip.Row, row *rowForm) fyne.CanvasObject {
 	it, _ := model.Find(model.Strip, r.Pad)
 	if len(it.Units) < 2 {
 		return w.kit.Small(kit.Said(w.words.Unit(r.Unit)))
@@ -138,7 +139,8 @@ func (w *Window) unitChoice(id string, r strip.Row, row *rowForm) fyne.CanvasObj
 	for _, u := range it.Units {
 		options = append(options, kit.Option{ID: u.UCUM, Label: kit.Said(w.words.Unit(u.UCUM))})
 	}
-	return w.kit.ShortChoice(id+"-unit", model.T("supplies.pad-unit"), options, row.unit, func(u string) { row.unit = u })
+	f.units[id] = w.kit.ShortChoice(id+"-unit", model.T("supplies.pad-unit"), options, row.unit, func(u string) { row.unit = u })
+	return f.units[id]
 }
 
 func (w *Window) saveKind(f *kindForm) {
@@ -157,6 +159,9 @@ func (w *Window) saveKind(f *kindForm) {
 			why = model.T("learn.values-count", "n", n)
 		}
 		form.check(f.fields[id+"-blocks"], why)
+		if unit := f.units[id]; unit != nil {
+			form.check(unit, unless(r.Unit != "" || !hasNumbers(r.Blocks), "supplies.unit-missing"))
+		}
 		r.ReadS, why = wholeNumber(f.rows[i].read)
 		form.check(f.fields[id+"-read"], why)
 		r.LateS, why = wholeNumber(f.rows[i].late)
@@ -174,6 +179,14 @@ func (w *Window) saveKind(f *kindForm) {
 	if w.save(household.Changes{Kinds: []strip.Kind{kind}}) {
 		f.then(kind)
 	}
+}
+
+// hasNumbers reports blocks whose print means nothing without its unit.
+func hasNumbers(blocks []strip.Block) bool {
+	return slices.ContainsFunc(blocks, func(b strip.Block) bool {
+		_, number := model.ParseNumber(b.Value)
+		return number
+	})
 }
 
 // kindPictures says whether photographs can be read by a kind, and offers what

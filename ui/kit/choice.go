@@ -197,6 +197,16 @@ func (c *Choice) Selected() string {
 	return ""
 }
 
+// Focusable is what to give the keyboard to: the answer, else the first.
+func (c *Choice) Focusable() fyne.Focusable {
+	for _, r := range c.rows {
+		if r.on {
+			return r
+		}
+	}
+	return c.rows[0]
+}
+
 // SetProblem shows what is wrong after the answers.
 func (c *Choice) SetProblem(m model.Msg) {
 	c.problem.set(m)

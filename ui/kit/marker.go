@@ -41,6 +41,7 @@ const (
 	mostHigh    = 520 // of the picture, so that it fits a window
 	glassPixels = 90  // of the picture in the glass, each way
 	keyStep     = 250 // presses of an arrow across the picture
+	rim         = 30  // about the picture, for rings on its edge
 )
 
 // Marker makes one. joins are pairs of handles a line is drawn between. id and
@@ -77,8 +78,8 @@ func (k *Kit) Marker(id string, img image.Image, names []model.Msg, at []Spot, j
 // Spots are where the handles stand.
 func (m *Marker) Spots() []Spot { return slices.Clone(m.at) }
 
-// First is the handle that takes the keyboard.
-func (m *Marker) First() fyne.Focusable { return m.handles[0] }
+// Handle is one of the handles, to be given the keyboard.
+func (m *Marker) Handle(i int) fyne.Focusable { return m.handles[i] }
 
 // Undo puts the handles back to where they were before the last was moved.
 func (m *Marker) Undo() {
@@ -159,14 +160,14 @@ func (b *board) sizes() (pic fyne.Size, glass float32) {
 		width = 900
 	}
 	glass = min(max(width*0.24, 110), 240)
-	w := max(width-glass-gap, 60)
+	w := max(width-glass-gap-2*rim, 60)
 	b.scale = min(w/float32(max(1, size.Dx())), mostHigh/float32(max(1, size.Dy())))
 	return fyne.NewSize(float32(size.Dx())*b.scale, float32(size.Dy())*b.scale), glass
 }
 
 func (b *board) MinSize([]fyne.CanvasObject) fyne.Size {
 	pic, glass := b.sizes()
-	return fyne.NewSize(1, max(pic.Height, glass))
+	return fyne.NewSize(1, max(pic.Height+2*rim, glass))
 }
 
 func (b *board) Layout(_ []fyne.CanvasObject, size fyne.Size) {
@@ -174,8 +175,8 @@ func (b *board) Layout(_ []fyne.CanvasObject, size fyne.Size) {
 	m := b.m
 	pic, glass := b.sizes()
 	m.pic.Resize(pic)
-	m.pic.Move(fyne.NewPos(0, 0))
-	on := func(i int) fyne.Position { return fyne.NewPos(m.at[i].X*b.scale, m.at[i].Y*b.scale) }
+	m.pic.Move(fyne.NewPos(rim, rim))
+	on := func(i int) fyne.Position { return fyne.NewPos(rim+m.at[i].X*b.scale, rim+m.at[i].Y*b.scale) }
 	for i, h := range m.handles {
 		h.scale = b.scale
 		h.Resize(fyne.NewSquareSize(handleSize))
@@ -184,7 +185,7 @@ func (b *board) Layout(_ []fyne.CanvasObject, size fyne.Size) {
 	for i, j := range m.joins {
 		m.lines[i].Position1, m.lines[i].Position2 = on(j[0]), on(j[1])
 	}
-	x := pic.Width + gap
+	x := pic.Width + 2*rim + gap
 	m.glass.Resize(fyne.NewSquareSize(glass))
 	m.glass.Move(fyne.NewPos(x, 0))
 	m.cross[0].Position1, m.cross[0].Position2 = fyne.NewPos(x, glass/2), fyne.NewPos(x+glass, glass/2)
