@@ -7,15 +7,15 @@
 photos=$ROOT/model/photo/testdata/public
 now=2026-03-02T08:00:00+01:00
 
-# where_rings WIDTH FROM TO  measures how the picture lies on the screen: rings
-# FROM and TO stand at 0.2 and 0.8 of its width, and at 0.15 of its height.
+# where_rings X1 Y1 X2  measures how the picture lies on the screen: ring 1
+# stands at X1 Y1 of it and ring 2 at X2.
 where_rings() {
 	place find mark-1 || fail "there is no ring 1"
-	local x1=$AT_X y1=$AT_Y
+	local x=$AT_X y=$AT_Y
 	place find mark-2 || fail "there is no ring 2"
-	SCALE=$(awk "BEGIN { print ($AT_X - $x1) / (0.6 * $1) }")
-	LEFT=$(awk "BEGIN { print $x1 - 0.2 * $1 * $SCALE }")
-	TOP=$(awk "BEGIN { print $y1 - 0.15 * $2 * $SCALE }")
+	SCALE=$(awk "BEGIN { print ($AT_X - $x) / ($3 - $1) }")
+	LEFT=$(awk "BEGIN { print $x - $1 * $SCALE }")
+	TOP=$(awk "BEGIN { print $y - $2 * $SCALE }")
 }
 
 # ring N X Y  draws a ring to a point of the picture.
@@ -52,7 +52,7 @@ wait_for picture-1
 shot learn-chart
 tap picture-1
 wait_for mark-1 20
-where_rings 1600 1200
+where_rings 320 180 1280
 ring 1 69 87
 ring 2 1441 119
 ring 3 1413 905
@@ -84,6 +84,46 @@ tap creatinine-read
 type_text "60"
 tap save
 see "The chart is saved."
+shot learn-strip
 tap picture-0
 wait_for find-pads 20
+tap Close
+where_rings 257 173 1179
+ring 5 159 146
+ring 6 106 914
 shot learn-place
+tap find-pads
+wait_for turn 20
+shot learn-pads
+tap save
+see "This is a trial."
+shot learn-trial
+tap done
+see "Our sticks"
+shot learn-kinds
+
+# A test with it.
+tap rail-today
+tap start-test
+wait_for pack-none
+tap "Our sticks"
+tap next
+wait_for ask-first-morning-yes
+tap ask-first-morning-yes
+tap next
+wait_for dip
+key space
+wait_for how-photo 40
+tap how-photo
+tap next
+wait_for picture-0
+tap picture-0
+wait_for take-albumin 30
+shot learn-read
+tap take-albumin
+tap next
+wait_for save
+tap save
+wait_for to-today
+see "Saved."
+stop_app

@@ -96,6 +96,7 @@ shot photo-differs
 tap next
 wait_for save
 shot photo-review
+tap keep-whole
 tap save
 wait_for to-today
 see "Saved."
@@ -103,7 +104,15 @@ tap to-today
 tap rail-timeline
 see "Protein"
 shot photo-timeline
+tap "Protein"
+see "The picture it was read from"
+wait_for whole
+shot photo-kept
 stop_app
+kept=$(find "$APP_HOME/pictures" -type f | wc -l)
+[ "$kept" = 2 ] || fail "$kept pictures are kept, not two"
+small=$(find "$APP_HOME/pictures" -type f -size -301k ! -name '*whole*' | wc -l)
+[ "$small" = 1 ] || fail "the picture kept with the test is larger than 300 kB"
 
 # A picture is dropped: beside a test it is told where it belongs, in one it is
 # read.

@@ -7,6 +7,7 @@ import (
 	"crypto/rand"
 	"errors"
 	"fmt"
+	"image"
 	"os"
 	"os/exec"
 	"os/signal"
@@ -313,6 +314,49 @@ func (h *home) Picture(path string) (ui.Photograph, error) {
 	}
 	return ui.Photograph{Picture: photo.New(p.Image, p.Turn), Taken: p.Taken}, nil
 }
+
+// KeepPicture keeps what a test was read from, set straight, and where it is
+// asked for the whole file as well.
+func (h *home) KeepPicture(e model.Entry, seen *image.NRGBA, whole string) error {
+	of := session.PictureOf{Person: e.Person, Entry: e.ID}
+	b, err := picture.Encode(seen, picture.MostEvidence)
+	if err != nil {
+		return err
+	}
+	if err := h.Session.KeepPicture(of, b); err != nil || whole == "" {
+		return err
+	}
+	if b, err = picture.Whole(whole); err != nil {
+		return err
+	}
+	of.Whole = true
+	return h.Session.KeepPicture(of, b)
+}
+
+// TestPicture opens what was kept; nil where nothing was.
+func (h *home) TestPicture(e model.Entry) (image.Image, error) {
+	b, _, err := h.Session.Picture(session.PictureOf{Person: e.Person, Entry: e.ID})
+	if errors.Is(err, store.ErrNotFound) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	p, err := picture.Decode(b, h.Now().Location())
+	return p.Image, err
+}
+
+// WholePicture names the file of the whole photograph, "" where none was kept.
+func (h *home) WholePicture(e model.Entry) string {
+	_, path, err := h.Session.Picture(session.PictureOf{Person: e.Person, Entry: e.ID, Whole: true})
+	if err != nil {
+		return ""
+	}
+	return path
+}
+
+// Show opens a file in the program the system has for it.
+func (h *home) Show(path string) { h.open(path) }
 
 // WriteKind writes a strip kind to a file of our open form.
 func (h *home) WriteKind(k strip.Kind) (string, error) {

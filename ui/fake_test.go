@@ -2,6 +2,7 @@ package ui
 
 import (
 	"fmt"
+	"image"
 	"slices"
 	"strings"
 	"testing"
@@ -39,6 +40,10 @@ type book struct {
 	pictures []PictureFile
 	shots    map[string]Photograph
 	files    map[string]strip.Kind
+	kept     map[model.ID]image.Image
+	whole    map[model.ID]string
+	shown    []string
+	unkept   error // what keeping or opening a picture answers
 }
 
 func newBook(r household.Records) *book {
@@ -67,6 +72,27 @@ func (b *book) Picture(path string) (Photograph, error) {
 	}
 	return Photograph{}, told{model.T("picture.broken")}
 }
+
+func (b *book) KeepPicture(e model.Entry, seen *image.NRGBA, whole string) error {
+	if b.unkept != nil {
+		return b.unkept
+	}
+	if b.kept == nil {
+		b.kept, b.whole = map[model.ID]image.Image{}, map[model.ID]string{}
+	}
+	b.kept[e.ID], b.whole[e.ID] = seen, whole
+	return nil
+}
+
+func (b *book) TestPicture(e model.Entry) (image.Image, error) {
+	if m, ok := b.kept[e.ID]; ok {
+		return m, nil
+	}
+	return nil, b.unkept
+}
+
+func (b *book) WholePicture(e model.Entry) string { return b.whole[e.ID] }
+func (b *book) Show(path string)                  { b.shown = append(b.shown, path) }
 
 func (b *book) WriteKind(k strip.Kind) (string, error) {
 	if b.files == nil {
@@ -98,12 +124,6 @@ func (b *book) NewID() model.ID {
 	b.ids++
 	return model.ID(fmt.Sprintf("%032x", 0xf0000+b.ids))
 }
-
-// told is an error with words.
-type told struct{ say model.Msg }
-
-func (e told) Error() string   { return e.say.Key }
-func (e told) Tell() model.Msg { return e.say }
 
 func (b *book) Save(c household.Changes) error {
 	if b.fails != nil {

@@ -630,7 +630,7 @@ func (g *guided) reviewStep() view {
 			g.step(stepPads)
 		}})
 	}
-	v := view{body: []fyne.CanvasObject{k.BothSection(model.T("guided.review")), k.List(items...)},
+	v := view{body: append([]fyne.CanvasObject{k.BothSection(model.T("guided.review")), k.List(items...)}, g.keptWith()...),
 		back: g.w.backTo(func() {
 			if g.shot != nil && g.shot.picture != nil {
 				g.step(stepConfirm)
@@ -663,6 +663,7 @@ func (g *guided) save() {
 	if g.w.save(c) {
 		g.w.person, g.w.tested = g.person.ID, &tested{e.ID, g.draft}
 		g.w.turn(func() view { return g.w.result(e.ID, g.person) })
+		g.keepPicture(e)
 	}
 }
 

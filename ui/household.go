@@ -6,6 +6,7 @@
 package ui
 
 import (
+	"image"
 	"time"
 
 	"quietwater/i18n"
@@ -41,6 +42,16 @@ type Household interface {
 	// Picture opens one. It takes up to seconds and is called beside the window's
 	// own work.
 	Picture(path string) (Photograph, error)
+	// KeepPicture keeps what a saved test was read from, set straight, and from
+	// the named file, if any, the whole photograph. It and the next two are called
+	// beside the window's own work.
+	KeepPicture(e model.Entry, seen *image.NRGBA, whole string) error
+	// TestPicture gives the first back, nil where there is none; WholePicture
+	// names the file of the second, "" for none.
+	TestPicture(model.Entry) (image.Image, error)
+	WholePicture(model.Entry) string
+	// Show opens a file in the program the system has for it.
+	Show(path string)
 	// WriteKind writes a strip kind to a file and names it; ReadKind reads one.
 	WriteKind(strip.Kind) (string, error)
 	ReadKind(path string) (strip.Kind, error)

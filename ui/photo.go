@@ -24,6 +24,8 @@ type shot struct {
 	picture *photo.Picture // one that was read
 	reading photo.Reading
 	crops   [][2]image.Image // of each pad: itself and its row
+	seen    *image.NRGBA     // chart and strip set straight, to be kept with the test
+	whole   bool             // the whole photograph is to be kept too
 	when    model.Msg        // what the camera's clock says of it
 }
 
@@ -76,10 +78,13 @@ func (g *guided) readShot(read func() (Photograph, photo.Reading, error)) {
 	var got Photograph
 	var r photo.Reading
 	var crops [][2]image.Image
+	var seen *image.NRGBA
 	var err error
 	g.w.beside(func() {
 		got, r, err = read()
-		crops = cropsOf(got.Picture, r)
+		if crops = cropsOf(got.Picture, r); len(crops) > 0 {
+			seen = r.Evidence(got.Picture)
+		}
 	}, func() {
 		if g.shot != s {
 			return // it was given up
@@ -93,6 +98,7 @@ func (g *guided) readShot(read func() (Photograph, photo.Reading, error)) {
 			s.failed, s.unread, s.taken = r.Why.Msg(), got.Picture, got.Taken
 		default:
 			s.unread, s.taken, s.picture, s.reading, s.crops, next = got.Picture, got.Taken, got.Picture, r, crops, stepConfirm
+			s.seen = seen
 			g.clock(got.Taken)
 			g.propose()
 		}

@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"image"
 	"image/jpeg"
 	"os"
 	"strings"
@@ -37,7 +38,7 @@ var readShots = sync.OnceValue(func() map[string]*shot {
 	for _, name := range []string{"p001.jpg", "p011.jpg"} {
 		p := photograph(name, time.Time{}).Picture
 		r := photo.Read(p, &k)
-		out[name] = &shot{picture: p, unread: p, reading: r, crops: cropsOf(p, r)}
+		out[name] = &shot{picture: p, unread: p, reading: r, crops: cropsOf(p, r), seen: r.Evidence(p)}
 	}
 	return out
 })
@@ -92,9 +93,14 @@ func TestPhotoTest(t *testing.T) {
 	if v := draft.Values["leukocytes"]; v.Confidence < photo.SureFrom || draft.Blocks["leukocytes"] != 3 {
 		t.Errorf("leukocytes are %+v", v)
 	}
-	d.tap("next", "save")
+	d.tap("next")
+	d.shows("photo.keeps")
+	d.tap("keep-whole", "save")
 	tests := d.tests()
 	e := tests[len(tests)-1]
+	if b.kept[e.ID] == nil || b.whole[e.ID] != "/pictures/strip.jpg" {
+		t.Errorf("of the picture %v is kept, and %q", b.kept[e.ID], b.whole[e.ID])
+	}
 	if e.Origin != model.FromPhoto {
 		t.Errorf("it was read by %q", e.Origin)
 	}
@@ -108,6 +114,46 @@ func TestPhotoTest(t *testing.T) {
 	if v, _ := e.Value("leukocytes"); v.Confidence < 0.75 || v.Note != "" {
 		t.Errorf("leukocytes were kept as %+v", v)
 	}
+}
+
+// What a test was read from is kept with it, and shown again.
+func TestPhotoKept(t *testing.T) {
+	b := newBook(smallBook())
+	d := toPhoto(t, b)
+	b.shots["/pictures/strip.jpg"] = photograph("p001.jpg", time.Time{})
+	d.w.Dropped([]string{"/pictures/strip.jpg"})
+	d.until("take-sure")
+	d.tap("take-sure", "next")
+	b.unkept = told{model.T("trouble.disk-full")}
+	d.tap("save")
+	d.shows("photo.not-kept", "why", b.unkept.(told).say)
+	tests := d.tests()
+	e := tests[len(tests)-1] // is safe all the same
+	d.w.open(d.w.oneEntry(e))
+	d.settle()
+	d.shows("trouble.disk-full")
+	b.unkept = nil
+	d.w.open(d.w.oneEntry(e))
+	d.settle()
+	d.shows("photo.kept-none")
+	b.kept, b.whole = map[model.ID]image.Image{e.ID: readShots()["p001.jpg"].seen}, map[model.ID]string{e.ID: "/pictures/whole.jpg"}
+	d.w.open(d.w.oneEntry(e))
+	d.settle()
+	d.shows("photo.kept")
+	d.hides("photo.kept-none")
+	if d.tap("whole"); len(b.shown) != 1 || b.shown[0] != "/pictures/whole.jpg" {
+		t.Errorf("shown: %v", b.shown)
+	}
+	// Read at the tones after all, a test keeps no picture.
+	d = toPhoto(t, b)
+	b.shots["/pictures/strip.jpg"] = photograph("p001.jpg", time.Time{})
+	d.w.Dropped([]string{"/pictures/strip.jpg"})
+	d.until("take-sure")
+	d.tap("back", "back", "how-tone", "next", "block-0")
+	for d.has("next") || d.has("skip-pad") {
+		d.onward()
+	}
+	d.hides("photo.keeps")
 }
 
 func kitSaid(d *desk, k strip.Kind, pad model.Code, block int) string {

@@ -269,6 +269,7 @@ func (w *Window) oneFinding(f finding.Finding) func() view {
 
 // oneEntry shows one entry whole, and lets it be deleted.
 func (w *Window) oneEntry(e model.Entry) func() view {
+	read := &evidence{}
 	return func() view {
 		k := w.kit
 		v := view{title: model.T("screen.timeline"), whose: w.personOf(e.Person), back: w.backTo(w.close)}
@@ -289,6 +290,7 @@ func (w *Window) oneEntry(e model.Entry) func() view {
 			lines = append(lines, k.Text(kit.Said(line)))
 		}
 		v.body = append(v.body, k.Card(lines...), k.Small(kit.Said(w.entryNote(timeline.Item{When: e.When, Entry: &e}))))
+		read.show(w, e, &v)
 		if w.house.ReadOnly().IsZero() {
 			v.body = append(v.body, k.Row(k.Button("delete", model.T("do.delete"), func() { w.askDelete(e) })))
 		}

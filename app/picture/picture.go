@@ -31,6 +31,8 @@ const (
 	MostBytes  = 25 << 20
 	MostPixels = 40_000_000
 	MostSide   = 10_000
+	// MostEvidence is what is kept of one with its test.
+	MostEvidence = 300_000
 )
 
 // Picture is a photograph with the camera's notes.
@@ -74,16 +76,35 @@ func Open(path string, zone *time.Location) (Picture, error) {
 
 // Read reads a file's bytes.
 func Read(r io.Reader, zone *time.Location) (Picture, error) {
+	b, err := within(r)
+	if err != nil {
+		return Picture{}, err
+	}
+	return Decode(b, zone)
+}
+
+// Whole is a file's bytes as they are, to be kept.
+func Whole(path string) ([]byte, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, refuse("unreadable", err)
+	}
+	defer f.Close()
+	return within(f)
+}
+
+// within reads all of a file that is not too large and not empty.
+func within(r io.Reader) ([]byte, error) {
 	b, err := io.ReadAll(io.LimitReader(r, MostBytes+1))
 	switch {
 	case err != nil:
-		return Picture{}, refuse("unreadable", err)
+		return nil, refuse("unreadable", err)
 	case len(b) > MostBytes:
-		return Picture{}, refuse("too-large", nil, "limit", MostBytes>>20)
+		return nil, refuse("too-large", nil, "limit", MostBytes>>20)
 	case len(b) == 0:
-		return Picture{}, refuse("empty", nil)
+		return nil, refuse("empty", nil)
 	}
-	return Decode(b, zone)
+	return b, nil
 }
 
 // format is a kind of picture we decode.

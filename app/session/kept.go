@@ -119,6 +119,17 @@ func (k *Kept) Snapshot(ctx context.Context) (string, error) {
 	return s.Path, told(err)
 }
 
+// KeepPicture keeps a picture with an entry.
+func (k *Kept) KeepPicture(of PictureOf, content []byte) error {
+	return told(k.book.KeepPicture(of, content))
+}
+
+// Picture gives it back.
+func (k *Kept) Picture(of PictureOf) ([]byte, string, error) {
+	content, path, err := k.book.Picture(of)
+	return content, path, told(err)
+}
+
 // Close makes a last snapshot if anything changed and lets the book go.
 func (k *Kept) Close(ctx context.Context) error { return told(k.book.Close(ctx)) }
 

@@ -2,15 +2,24 @@ package session
 
 import (
 	"context"
+	"sync"
 
+	"quietwater/app/store"
 	"quietwater/model/household"
 )
 
 // Memory is a book that is never written: the demo household.
-type Memory struct{ past []household.Records }
+type Memory struct {
+	past []household.Records
+
+	mu       sync.Mutex
+	pictures map[PictureOf][]byte
+}
 
 // NewMemory starts from the given records.
-func NewMemory(r household.Records) *Memory { return &Memory{[]household.Records{r}} }
+func NewMemory(r household.Records) *Memory {
+	return &Memory{past: []household.Records{r}, pictures: map[PictureOf][]byte{}}
+}
 
 // Load gives the newest records.
 func (m *Memory) Load(context.Context) (household.Records, error) { return m.past[len(m.past)-1], nil }
@@ -57,6 +66,24 @@ func (m *Memory) Path() string { return "" }
 
 // Snapshot has nothing to copy.
 func (m *Memory) Snapshot(context.Context) (string, error) { return "", nil }
+
+// KeepPicture keeps a picture until the program ends.
+func (m *Memory) KeepPicture(of PictureOf, content []byte) error {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.pictures[of] = content
+	return nil
+}
+
+// Picture gives it back; it lies in no file.
+func (m *Memory) Picture(of PictureOf) ([]byte, string, error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if content, ok := m.pictures[of]; ok {
+		return content, "", nil
+	}
+	return nil, "", told(store.ErrNotFound)
+}
 
 // Close has nothing to let go.
 func (m *Memory) Close(context.Context) error { return nil }

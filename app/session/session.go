@@ -13,6 +13,7 @@ import (
 	"sync"
 	"time"
 
+	"quietwater/app/store"
 	"quietwater/model"
 	"quietwater/model/household"
 	"quietwater/model/strip"
@@ -27,8 +28,15 @@ type Keeper interface {
 	Path() string // where the book lies, "" for one that is not kept
 	// Snapshot makes a safe copy beside the book and names it.
 	Snapshot(context.Context) (string, error)
+	// KeepPicture keeps a picture with an entry that was saved; Picture gives it
+	// back with the file it lies in, "" for none.
+	KeepPicture(PictureOf, []byte) error
+	Picture(PictureOf) (content []byte, path string, err error)
 	Close(context.Context) error
 }
+
+// PictureOf says which picture of an entry.
+type PictureOf = store.PictureKey
 
 // Clock tells the time. Mono counts from anywhere and never jumps.
 type Clock interface {
@@ -188,6 +196,14 @@ func (s *Session) publish() {
 
 // Snapshot makes a safe copy beside the book and names it.
 func (s *Session) Snapshot(ctx context.Context) (string, error) { return s.keeper.Snapshot(ctx) }
+
+// KeepPicture keeps a picture with an entry that was saved.
+func (s *Session) KeepPicture(of PictureOf, content []byte) error {
+	return s.keeper.KeepPicture(of, content)
+}
+
+// Picture gives it back, with the file it lies in, "" for none.
+func (s *Session) Picture(of PictureOf) ([]byte, string, error) { return s.keeper.Picture(of) }
 
 // Close keeps a snapshot and lets the book go, after a save that is under way.
 func (s *Session) Close(ctx context.Context) error {

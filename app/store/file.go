@@ -112,7 +112,8 @@ func removeTemp(temp string) {
 // sweep removes what a killed program left half done. Only call it while
 // holding the lock.
 func sweep(path string) {
-	for _, dir := range []string{filepath.Dir(path), BackupsDir(path)} {
+	of, _ := filepath.Glob(filepath.Join(globQuote(PicturesDir(path)), "*"))
+	for _, dir := range append(of, filepath.Dir(path), BackupsDir(path)) {
 		left, _ := filepath.Glob(filepath.Join(globQuote(dir), "."+globQuote(stem(path))+"-*.tmp*"))
 		for _, f := range left {
 			os.Remove(f) // if it stays, nothing is lost but space

@@ -11,7 +11,7 @@ import (
 )
 
 // Forget removes a person for good: entries, packs, settings that carry their
-// ID, and all history of them; the freed space in the file is overwritten.
+// ID, all history of them, and their pictures; the freed space in the file is overwritten.
 // It cannot be undone. Packs of theirs that others used become the
 // household's. Snapshots keep what they hold: those that still know the
 // person are returned, for the caller to say so and offer [DropSnapshots].
@@ -39,7 +39,7 @@ func (b *Book) Forget(ctx context.Context, person model.ID) (still []Snapshot, e
 	if err != nil {
 		return nil, err
 	}
-	return b.knowing(id), nil
+	return b.knowing(id), b.forgetPictures(person)
 }
 
 func (t *tx) forgetEntries(person string) error {

@@ -33,11 +33,35 @@ func (r Reading) RowImage(p *Picture, i int) *image.NRGBA {
 	})
 }
 
+// evidenceSide is how long the picture that is kept is at most, in pixels.
+const evidenceSide = 1400
+
+// Evidence is chart and strip set straight, as they were photographed, in one
+// picture: what a reading rests on.
+func (r Reading) Evidence(p *Picture) *image.NRGBA {
+	const rim = 4
+	k, l := r.Place.kind, r.Place.pose
+	lo, hi := Point{}, Point{k.Chart.WidthMM, k.Chart.HeightMM}
+	for _, q := range [4]Point{l.at(0, k.Strip.WidthMM/2), l.at(0, -k.Strip.WidthMM/2), l.at(k.Strip.LengthMM, k.Strip.WidthMM/2), l.at(k.Strip.LengthMM, -k.Strip.WidthMM/2)} {
+		lo = Point{math.Min(lo.X, q.X), math.Min(lo.Y, q.Y)}
+		hi = Point{math.Max(hi.X, q.X), math.Max(hi.Y, q.Y)}
+	}
+	lo, hi = lo.minus(Point{rim, rim}), hi.plus(Point{rim, rim})
+	w, h := hi.X-lo.X, hi.Y-lo.Y
+	return p.drawn(math.Min(perMM, evidenceSide/math.Max(w, h)), 1, w, h, func(x, y float64) Point {
+		return r.Place.view.at(Point{lo.X + x*w, lo.Y + y*h})
+	})
+}
+
 // straight draws a piece of the plane, a dark picture's brighter by a gain that is
 // the same for all of it and every colour, w by h millimetres large; from says where
 // each of its points, counted from 0 to 1, is seen.
 func (p *Picture) straight(gain, w, h float64, from func(x, y float64) Point) *image.NRGBA {
-	scale := straightScale(w, h)
+	return p.drawn(straightScale(w, h), gain, w, h, from)
+}
+
+// drawn is straight with a scale, in pixels a millimetre.
+func (p *Picture) drawn(scale, gain, w, h float64, from func(x, y float64) Point) *image.NRGBA {
 	dw, dh := max(1, int(w*scale)), max(1, int(h*scale))
 	out := image.NewNRGBA(image.Rect(0, 0, dw, dh))
 	for y := range dh {
