@@ -300,10 +300,17 @@ func (h *home) Pictures(most int) []ui.PictureFile {
 	dir, _ := os.UserHomeDir()
 	config, _ := os.UserConfigDir()
 	var out []ui.PictureFile
-	for _, f := range picture.Newest(picture.UsualFolders(dir, config), most) {
+	folders := append(picture.UsualFolders(dir, config), h.State().Records.Settings[household.SetPictures])
+	for _, f := range picture.Newest(folders, most) {
 		out = append(out, ui.PictureFile(f))
 	}
 	return out
+}
+
+// IsFolder reports a folder that can be looked into.
+func (h *home) IsFolder(path string) bool {
+	st, err := os.Stat(path)
+	return err == nil && st.IsDir()
 }
 
 // Picture opens one and sets it upright.

@@ -10,6 +10,7 @@ import (
 	"fyne.io/fyne/v2"
 
 	"quietwater/model"
+	"quietwater/model/household"
 	"quietwater/ui/kit"
 )
 
@@ -62,7 +63,15 @@ func (a *arrival) view(w *Window, words arrivalWords, take func(path string), wa
 		}
 		v.body = append(v.body, k.BothSection(model.T("photo.newest")), k.List(items...))
 	}
-	v.body = append(v.body, a.byName(w, model.T("photo.path-help"), words.read, take)...)
+	v.body = append(v.body, a.byName(w, model.T("photo.path-help"), words.read, func(path string) { a.fileOrFolder(w, path, take) })...)
+	if own := w.house.State().Records.Settings[household.SetPictures]; own != "" {
+		v.body = append(v.body, k.Both(model.T("photo.watched", "folder", own)), k.Row(k.Button("unwatch", model.T("photo.unwatch"), func() {
+			if w.keep(household.WatchPictures("")) {
+				a.files = nil
+				w.redraw()
+			}
+		})))
+	}
 	var stop chan struct{}
 	v.enter = func() { a.here, stop = true, w.lookOut(a) }
 	v.leave = func() {
@@ -70,6 +79,21 @@ func (a *arrival) view(w *Window, words arrivalWords, take func(path string), wa
 		close(stop)
 	}
 	return v
+}
+
+// fileOrFolder takes a file that was named. A folder is looked into from then
+// on.
+func (a *arrival) fileOrFolder(w *Window, path string, take func(string)) {
+	folder := false
+	w.beside(func() { folder = w.house.IsFolder(path) }, func() {
+		switch {
+		case !folder:
+			take(path)
+		case w.house.ReadOnly().IsZero() && w.keep(household.WatchPictures(path)):
+			a.typed, a.looked, a.since = "", false, time.Time{}
+			w.redraw()
+		}
+	})
 }
 
 // byName is a box for the name of a file and a button that takes it.

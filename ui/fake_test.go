@@ -66,6 +66,8 @@ func (b *book) pass(d time.Duration) {
 
 func (b *book) Pictures(most int) []PictureFile { return b.pictures[:min(most, len(b.pictures))] }
 
+func (b *book) IsFolder(path string) bool { return strings.HasSuffix(path, "/") }
+
 func (b *book) Picture(path string) (Photograph, error) {
 	if p, ok := b.shots[path]; ok {
 		return p, nil

@@ -36,9 +36,11 @@ type Household interface {
 	Snapshot() (string, error)
 	// ReadOnly is why nothing can be saved; zero when it can.
 	ReadOnly() model.Msg
-	// Pictures lists the newest pictures in the folders where a phone's arrive.
-	// It may be called beside the window's own work.
+	// Pictures lists the newest pictures in the folders where a phone's arrive, and
+	// in the household's own folder for them. It may be called beside the window's
+	// own work, as IsFolder may.
 	Pictures(most int) []PictureFile
+	IsFolder(path string) bool
 	// Picture opens one. It takes up to seconds and is called beside the window's
 	// own work.
 	Picture(path string) (Photograph, error)

@@ -12,6 +12,7 @@ import (
 	"fyne.io/fyne/v2"
 
 	"quietwater/model"
+	"quietwater/model/household"
 	"quietwater/model/photo"
 	"quietwater/model/strip"
 )
@@ -154,6 +155,23 @@ func TestPhotoKept(t *testing.T) {
 		d.onward()
 	}
 	d.hides("photo.keeps")
+}
+
+// A folder of one's own is looked into besides the usual ones, until somebody
+// says otherwise.
+func TestPhotoFolder(t *testing.T) {
+	b := newBook(smallBook())
+	d := toPhoto(t, b)
+	d.fill("path", "/media/card/")
+	d.tap("read-path")
+	d.shows("photo.watched", "folder", "/media/card/")
+	if got := b.records().Settings[household.SetPictures]; got != "/media/card/" {
+		t.Errorf("%q is looked into", got)
+	}
+	if d.tap("unwatch"); b.records().Settings[household.SetPictures] != "" {
+		t.Error("it is still looked into")
+	}
+	d.shows("photo.how")
 }
 
 func kitSaid(d *desk, k strip.Kind, pad model.Code, block int) string {

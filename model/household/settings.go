@@ -25,6 +25,7 @@ const (
 	SetWeeks     = "weeks"       // whose week of blood pressure began when
 	SetShopping  = "shopping"    // offers of strips that are compared
 	SetRemind    = "remind"      // "yes" to be reminded on this computer
+	SetPictures  = "pictures"    // a folder where pictures arrive, besides the usual ones
 	SetWelcomed  = "welcomed"
 )
 
@@ -71,6 +72,12 @@ func KeepDraft(d strip.Draft) Changes {
 		panic(err)
 	}
 	return Changes{Settings: map[string]string{SetDraft: string(b)}}
+}
+
+// WatchPictures is the change that names the folder where pictures arrive, or
+// with "" none.
+func WatchPictures(folder string) Changes {
+	return Changes{Settings: map[string]string{SetPictures: folder}}
 }
 
 // DropDraft is the change that forgets it.
