@@ -29,7 +29,7 @@ WORK=$(mktemp -d)     # homes, logs and the probe file; removed at the end
 XVFB='' APP='' WIN='' SCREEN='' STARTS=0
 
 mkdir -p "$SHOTS"
-(cd "$ROOT" && go build -buildvcs=false -tags migrated_fynedo,nodynamic -o build/probe ./.ci/probe)
+[ -n "${QW_PROBE_BUILT:-}" ] || (cd "$ROOT" && go build -buildvcs=false -tags migrated_fynedo,nodynamic -o build/probe ./.ci/probe)
 
 window_cleanup() {
 	[ -z "$APP" ] || kill -KILL "$APP" 2>/dev/null || true # one that hangs hears nothing else
