@@ -41,12 +41,18 @@ func Describe(p timeline.Picture) model.Msg {
 		}
 		said = append(said, describeLane(l))
 	}
+	tracks := timeline.Cut(p.Tracks, p.From, p.To)
+	for _, t := range tracks {
+		said = append(said, describeTrack(t))
+	}
 	if n := len(p.Marks); n > 0 {
 		said = append(said, model.T("chart.pads.found", "n", n))
 	}
 	days := window(p)
 	from, to := model.OnDay(days.first), model.OnDay(days.last.Add(-time.Hour))
 	switch {
+	case len(times) == 0 && len(tracks) > 0:
+		return model.T("chart.tracks.description", "from", from, "to", to, "said", said)
 	case len(times) == 0 && p.From.IsZero():
 		return model.T("chart.pads.empty-undated")
 	case len(times) == 0 && len(said) == 0:
@@ -139,13 +145,14 @@ type padChart struct {
 	pad   int // around everything
 	left  int // where the plot begins
 
-	heads []head // what stands at the left of each row
-	marks markRow
-	tests testRow
-	lanes []*lane
-	empty []string // what is said where there is nothing to show
-	notes []string // under the axis
-	end   int      // of the last row, where the axis is
+	heads  []head // what stands at the left of each row
+	marks  markRow
+	tests  testRow
+	lanes  []*lane
+	tracks []*track
+	empty  []string // what is said where there is nothing to show
+	notes  []string // under the axis
+	end    int      // of the last row, where the axis is
 }
 
 // head names a row: a plain word, and small beneath it the medical one and the unit.
@@ -254,6 +261,11 @@ func (c *padChart) gather(p timeline.Picture) {
 			c.lanes = append(c.lanes, it)
 		}
 	}
+	for _, t := range p.Tracks {
+		if it := c.newTrack(t); len(it.Points)+len(it.Spans) > 0 {
+			c.tracks = append(c.tracks, it)
+		}
+	}
 }
 
 func (c *padChart) say(key string) string { return c.words.T(model.T(key)) }
@@ -356,7 +368,8 @@ func (c *padChart) place(width int) {
 		l.y, l.h = y, max(c.body(l), c.headHeight(l.head))+c.look.units(1)
 		y += l.h
 	}
-	if len(c.lanes) == 0 {
+	y = c.placeTracks(y)
+	if len(c.lanes)+len(c.tracks) == 0 {
 		nothing := model.T("chart.pads.empty-undated")
 		if c.days.dated() {
 			from, to := model.OnDay(c.days.first), model.OnDay(c.days.last.Add(-time.Hour))
@@ -421,6 +434,9 @@ func (c *padChart) placeHeads(width int) {
 		heads = append(heads, c.tests.head)
 	}
 	for _, it := range c.lanes {
+		heads = append(heads, it.head)
+	}
+	for _, it := range c.tracks {
 		heads = append(heads, it.head)
 	}
 	if len(heads) == 0 {

@@ -58,20 +58,26 @@ func (p padSeries) Render(r chart.Renderer, box chart.Box, _, _ chart.Range, _ c
 			p.drawCells(b, l, box.Left)
 		}
 	}
+	for i, t := range p.tracks {
+		p.ground(b, t.y, t.h, len(p.lanes)+i)
+		p.drawTrack(b, t, box.Left)
+	}
 	size := p.look.Size
 	b.words(p.look.Ink, size, p.empty, p.left, p.end-p.look.units(1)-(len(p.empty)-1)*lead(size), false)
 	b.words(p.look.Muted, p.look.small(), p.notes, p.pad, p.end+p.axis()+p.m.descent(p.look.small())+lead(p.look.small()), false)
 }
 
 // band tells a lane from the next: every other one has a soft ground, in high contrast a line above.
-func (p padSeries) band(b brush, l *lane, i int) {
+func (p padSeries) band(b brush, l *lane, i int) { p.ground(b, l.y, l.h, i) }
+
+func (p padSeries) ground(b brush, y, h, i int) {
 	x0, x1 := p.pad/2, p.width-p.pad/2
 	switch {
 	case p.look.Contrast:
 		b.pen(p.look.Line, p.look.Size/20)
-		b.line(x0, l.y, x1, l.y)
+		b.line(x0, y, x1, y)
 	case i%2 == 0:
-		b.fill(p.look.Soft, x0, l.y, x1, l.y+l.h)
+		b.fill(p.look.Soft, x0, y, x1, y+h)
 	}
 }
 

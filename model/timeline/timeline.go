@@ -116,6 +116,7 @@ type Mark struct {
 type Picture struct {
 	From, To time.Time
 	Lanes    []Lane // pads that have readings, in the order of the plain table
+	Tracks   []Track
 	Marks    []Mark // in time order
 }
 
