@@ -30,7 +30,7 @@ var allowed = map[string][]string{
 	"model/daily":           {"model"},
 	"model/sheet":           {"model"},
 	"model/finding":         {"model", "model/strip", "model/renal", "model/numbers", "model/water", "model/pressure"},
-	"model/timeline":        {"model", "model/strip", "model/finding", "model/water"},
+	"model/timeline":        {"model", "model/strip", "model/finding", "model/water", "model/renal"},
 	"model/household":       {"model/supply", "model", "model/strip", "model/finding", "model/timeline"},
 	"i18n":                  {"model", "github.com/nicksnyder/go-i18n/v2", "golang.org/x/text", "github.com/BurntSushi/toml"},
 	"charts":                {"model", "model/renal", "model/numbers", "model/strip", "model/finding", "model/timeline", "i18n", "github.com/wcharczuk/go-chart/v2", "github.com/golang/freetype", "golang.org/x/image"},

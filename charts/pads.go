@@ -137,13 +137,14 @@ func number(c timeline.Cell) float64 {
 // padChart is the picture laid out. Lengths are logical pixels; x from the left edge of the plot, y from
 // the top of the chart.
 type padChart struct {
-	look  Look
-	m     ruler
-	words Words
-	days  *calendar
-	width int
-	pad   int // around everything
-	left  int // where the plot begins
+	look   Look
+	m      ruler
+	words  Words
+	days   *calendar
+	width  int
+	pad    int // around everything
+	left   int // where the plot begins
+	chosen model.When
 
 	heads  []head // what stands at the left of each row
 	marks  markRow
@@ -208,11 +209,29 @@ type spot struct {
 // comes first.
 func Pads(p timeline.Picture, w Words, l Look, width int) Sized {
 	l = l.sane()
-	c := &padChart{look: l, m: l.ruler(), words: w, pad: l.units(0.6)}
+	c := layOut(p, w, l, width)
+	return Sized{c.chart(c.height()), c.width, c.height()}
+}
+
+// PadsDay is the day at a place across the same picture, counted from its left
+// edge in logical pixels; ok is false beside the plot.
+func PadsDay(p timeline.Picture, w Words, l Look, width, x int) (day time.Time, ok bool) {
+	c := layOut(p, w, l.sane(), width)
+	part := float64(x-c.left) / float64(max(c.days.Domain, 1))
+	if part < 0 || part > 1 || !c.days.dated() {
+		return day, false
+	}
+	at := c.days.Min + part*(c.days.Max-c.days.Min)
+	at = max(0, min(at, c.days.day(c.days.last)-0.01))
+	return model.OnDay(c.days.first.Add(time.Duration(at * 24 * float64(time.Hour)))).Time(), true
+}
+
+func layOut(p timeline.Picture, w Words, l Look, width int) *padChart {
+	c := &padChart{look: l, m: l.ruler(), words: w, pad: l.units(0.6), chosen: p.Chosen}
 	c.days = window(p)
 	c.gather(p)
 	c.place(width)
-	return Sized{c.chart(c.height()), c.width, c.height()}
+	return c
 }
 
 // window is the days of the picture, or if it names none, those of its readings.

@@ -42,8 +42,12 @@ func (padSeries) Validate() error           { return nil }
 func (p padSeries) Render(r chart.Renderer, box chart.Box, _, _ chart.Range, _ chart.Style) {
 	b := brush{r, p.look, p.m}
 	for i, l := range p.lanes {
-		p.band(b, l, i)
+		p.ground(b, l.y, l.h, i)
 	}
+	for i, t := range p.tracks {
+		p.ground(b, t.y, t.h, len(p.lanes)+i)
+	}
+	p.drawChosen(b, box.Left)
 	if p.marks.head != nil {
 		p.drawMarks(b, box.Left)
 	}
@@ -58,8 +62,7 @@ func (p padSeries) Render(r chart.Renderer, box chart.Box, _, _ chart.Range, _ c
 			p.drawCells(b, l, box.Left)
 		}
 	}
-	for i, t := range p.tracks {
-		p.ground(b, t.y, t.h, len(p.lanes)+i)
+	for _, t := range p.tracks {
 		p.drawTrack(b, t, box.Left)
 	}
 	size := p.look.Size
@@ -67,9 +70,26 @@ func (p padSeries) Render(r chart.Renderer, box chart.Box, _, _ chart.Range, _ c
 	b.words(p.look.Muted, p.look.small(), p.notes, p.pad, p.end+p.axis()+p.m.descent(p.look.small())+lead(p.look.small()), false)
 }
 
-// band tells a lane from the next: every other one has a soft ground, in high contrast a line above.
-func (p padSeries) band(b brush, l *lane, i int) { p.ground(b, l.y, l.h, i) }
+// drawChosen draws the moment looked at as a line down through all lanes, broken where their words and
+// readings stand.
+func (p padSeries) drawChosen(b brush, left int) {
+	if p.chosen.IsZero() || !p.days.covers(p.chosen) {
+		return
+	}
+	b.pen(p.look.Ink, 2*p.look.thick())
+	x := left + p.days.Translate(p.days.of(p.chosen))
+	for _, l := range p.lanes {
+		b.line(x, l.y, x, l.y+p.free()-1)
+	}
+	for _, t := range p.tracks {
+		b.line(x, t.y, x, t.y+p.free()-1)
+	}
+}
 
+// free is the room at the top of each lane that nothing stands in.
+func (c *padChart) free() int { return c.look.units(0.4) }
+
+// ground tells a lane from the next: every other one has a soft ground, in high contrast a line above.
 func (p padSeries) ground(b brush, y, h, i int) {
 	x0, x1 := p.pad/2, p.width-p.pad/2
 	switch {

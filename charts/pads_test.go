@@ -149,6 +149,12 @@ func (s spoken) Name(k model.Kind, c model.Code) string {
 	}
 	return strings.ToUpper(n[:1]) + n[1:]
 }
+func (s spoken) Value(k model.Kind, v model.Value) string {
+	if k == model.Symptom {
+		return s.T(model.T("severity." + v.Text()))
+	}
+	return v.Text()
+}
 func (s spoken) Grade(g model.Grade) string {
 	return s["grade."+strings.ReplaceAll(g.String(), "+", "plus")]
 }
@@ -218,6 +224,49 @@ func readings(n, days int) timeline.Picture {
 	return p
 }
 
+// tracked adds what stands under the pads, always the same: numbers that lie close, far apart and alone,
+// pairs, amounts against a limit, symptoms, and what lasted.
+func tracked(p timeline.Picture, days int) timeline.Picture {
+	rnd := rand.New(rand.NewPCG(11, uint64(days)))
+	at := func(day float64) model.When { return model.At(start.Add(time.Duration(day * 24 * float64(time.Hour)))) }
+	number := func(kind model.Kind, code model.Code, unit string, joined, every, lo, hi float64) {
+		t := timeline.Track{Kind: kind, Code: code, Unit: unit, Joined: joined}
+		for d := every / 2; d < float64(days); d += every * (0.5 + rnd.Float64()) {
+			n := math.Round(lo + (hi-lo)*rnd.Float64())
+			pt := timeline.Point{When: at(d), Lo: n, Hi: n, Typed: model.FormatNumber(n)}
+			if code == timeline.Pressure {
+				pt.Lo = n - 50
+				pt.Typed = model.FormatNumber(pt.Hi) + "/" + model.FormatNumber(pt.Lo)
+			}
+			t.Points = append(t.Points, pt)
+		}
+		if kind == model.Fluid {
+			t.Limit = 1500
+		}
+		p.Tracks = append(p.Tracks, t)
+	}
+	number(model.Lab, "egfr", "mL/min/{1.73_m2}", 400, 40, 20, 70)
+	number(model.Lab, "acr", "mg/g", 400, 90, 20, 900)
+	number(model.Vital, timeline.Pressure, "mm[Hg]", 10, 2, 110, 180)
+	number(model.Vital, "weight", "kg", 20, 1, 70, 76)
+	number(model.Fluid, "drink", "mL", 0, 1, 400, 2100)
+	number(model.Vital, "temperature", "Cel", 10, float64(days), 36, 40)
+	for _, code := range []model.Code{"ankle-swelling", "passing-none"} {
+		t := timeline.Track{Kind: model.Symptom, Code: code}
+		for d := 3.0; d < float64(days); d += float64(days) / 12 {
+			n := float64(rnd.IntN(4))
+			t.Points = append(t.Points, timeline.Point{When: at(d), Lo: n, Hi: n, Typed: model.FormatNumber(n)})
+		}
+		p.Tracks = append(p.Tracks, t)
+	}
+	d := float64(days)
+	p.Tracks = append(p.Tracks,
+		timeline.Track{Kind: model.Medicine, Code: "diuretic", Spans: []timeline.Span{{To: at(d / 5)}, {From: at(d / 3), To: at(d / 2)}, {From: at(0.9 * d), To: at(d - 1), Open: true}}},
+		timeline.Track{Kind: model.Condition, Code: "diabetes", Spans: []timeline.Span{{From: at(-400), To: at(d - 1), Open: true}}})
+	p.Chosen = at(d / 3)
+	return p
+}
+
 func flat(n, days int) timeline.Picture {
 	p := readings(n, days)
 	for i := range p.Lanes {
@@ -242,6 +291,9 @@ var pictures = []struct {
 	{"few", readings(30, 90)},
 	{"year", readings(400, 365)},
 	{"five-years", readings(5*365, 5*365)},
+	{"courses", tracked(readings(9, 60), 60)},
+	{"courses-only", tracked(readings(0, 400), 400)},
+	{"courses-ten-years", tracked(readings(40, 3650), 3650)},
 }
 
 // TestLookAtPads writes pictures for people where the environment asks for them, the light ones in grey too.

@@ -14,6 +14,7 @@ type Words interface {
 	T(model.Msg) string
 	Name(model.Kind, model.Code) string
 	Grade(model.Grade) string
+	Value(model.Kind, model.Value) string
 	Number(typed string) string
 	Unit(ucum string) string
 	DateShort(model.When) string

@@ -34,12 +34,8 @@ func (c *padChart) newTrack(t timeline.Track) *track {
 	if both {
 		it.head.note = "(" + also
 	}
-	item, _ := model.Find(t.Kind, t.Code)
-	if t.Code == timeline.Pressure {
-		item, _ = model.Find(model.Vital, "systolic")
-	}
-	if len(item.Units) > 0 && item.Units[0].UCUM != "" {
-		it.head.note = strings.TrimSpace(it.head.note + " " + strings.ReplaceAll(c.words.Unit(item.Units[0].UCUM), " ", "\u00a0"))
+	if t.Unit != "" {
+		it.head.note = strings.TrimSpace(it.head.note + " " + strings.ReplaceAll(c.words.Unit(t.Unit), " ", "\u00a0"))
 	}
 	if t.Limit > 0 {
 		it.head.note += ", " + c.words.T(model.T("chart.tracks.limit", "value", model.Quantity{Typed: model.FormatNumber(t.Limit)}))
@@ -54,6 +50,14 @@ func (c *padChart) trackName(t timeline.Track) string {
 		return c.words.T(m)
 	}
 	return c.words.Name(t.Kind, t.Code)
+}
+
+// TrackName is the name of a course as it stands alone.
+func TrackName(t timeline.Track) model.Msg {
+	if m := ownName(t); !m.IsZero() {
+		return m
+	}
+	return model.T("guided.pads", "pads", model.T("name."+string(t.Kind)+"."+string(t.Code)))
 }
 
 // ownName is the name of a course that is no item of the plain table.
@@ -101,9 +105,14 @@ func (c *padChart) tall(t *track) int {
 // reach is the room above and below it for words and rings.
 func (c *padChart) reach(t *track) int {
 	if _, steps := t.Steps(); steps || len(t.Points) == 0 {
-		return c.look.units(0.4)
+		return c.free() + c.look.units(0.2)
 	}
-	return lead(c.look.small())
+	return c.free() + c.away() + c.m.capHeight(c.look.small()) + c.m.descent(c.look.small())
+}
+
+// away is how far the words of a course keep from where its line may run.
+func (c *padChart) away() int {
+	return int(math.Ceil(0.22*c.look.Size+c.look.thick())) + c.look.units(0.15)
 }
 
 func (c *padChart) placeTracks(y int) int {
@@ -178,13 +187,12 @@ func (p padSeries) drawSpan(b brush, s timeline.Span, left, top, high int) {
 	if from >= 0 {
 		b.line(x0, top, x0, top+high-1)
 	}
-	if to <= p.days.day(p.days.last) {
+	if !s.Open && to <= p.days.day(p.days.last) {
 		b.line(x1, top, x1, top+high-1)
 	}
 }
 
-// drawSteps draws bars as high as a symptom was bad, told apart in grey by height, and the word over the
-// worst.
+// drawSteps draws bars as high as a symptom was bad, and beside the worst of them the word for it.
 func (p padSeries) drawSteps(b brush, t *track, left, top, high int) {
 	wide := max(p.look.units(0.3), p.days.Translate(1)-p.days.Translate(0)-p.look.units(0.1))
 	wide = min(wide, p.look.units(1.5))
@@ -199,6 +207,32 @@ func (p padSeries) drawSteps(b brush, t *track, left, top, high int) {
 		}
 		b.fill(p.look.Water, left+k.x-wide/2, top+high-h, left+k.x+(wide+1)/2, top+high)
 	}
+	p.sayWorst(b, t, left, top, high, wide)
+}
+
+// sayWorst writes the word to the right of the worst, or to its left at the end, where nothing else stands.
+func (p padSeries) sayWorst(b brush, t *track, left, top, high, wide int) {
+	all := p.columns(t)
+	i := 0
+	for j, k := range all {
+		if k.hi >= all[i].hi {
+			i = j
+		}
+	}
+	worst, size := all[i], p.look.small()
+	if worst.hi == 0 {
+		return
+	}
+	text := p.words.Value(t.Kind, model.Value{Code: t.Code, Number: worst.hi, Typed: model.FormatNumber(worst.hi)})
+	w := p.m.width(text, size) + p.look.units(0.3)
+	x := left + worst.x + wide/2 + p.look.units(0.3)
+	if i+1 < len(all) && left+all[i+1].x-wide/2 < x+w || x+w > left+p.days.Domain {
+		x = left + worst.x - wide/2 - w
+		if i > 0 && left+all[i-1].x+wide/2 > x-p.look.units(0.3) || x < left {
+			return
+		}
+	}
+	b.words(p.look.Ink, size, []string{text}, x, top+high-p.m.descent(size)-int(2*p.look.thin()), false)
 }
 
 // drawCourse draws numbers as a line that stops at long pauses, with the highest, the lowest and the
@@ -238,47 +272,42 @@ func (p padSeries) drawCourse(b brush, t *track, left, top, high int) {
 			}
 		}
 		b.Stroke()
-		if p.spaced(all) {
-			b.pen(p.look.Water, p.look.thick())
-			for _, k := range all {
+		b.pen(p.look.Water, p.look.thick())
+		for i, k := range all {
+			if p.spaced(all, i) {
 				for _, v := range slices.Compact([]float64{k.lo, k.hi}) {
 					b.ring(left+k.x, y(v), 0.7*p.radius())
 				}
 			}
 		}
 	}
-	p.tell(b, t, all, left, y)
+	p.tell(b, t, all, left, top, high)
 }
 
-// spaced reports columns that leave room for a ring at each.
-func (p padSeries) spaced(all []column) bool {
+// spaced reports a column with room for a ring between its neighbours.
+func (p padSeries) spaced(all []column, i int) bool {
 	room := int(3 * p.radius())
-	for i := 1; i < len(all); i++ {
-		if all[i].x-all[i-1].x < room {
-			return false
-		}
-	}
-	return true
+	return (i == 0 || all[i].x-all[i-1].x >= room) && (i+1 == len(all) || all[i+1].x-all[i].x >= room)
 }
 
-// tell writes the newest, the highest and the lowest beside their points; of two that would lie on one
-// another the first stays.
-func (p padSeries) tell(b brush, t *track, all []column, left int, y func(float64) int) {
+// tell writes the newest, the highest and the lowest above or below where the line runs; of two that would
+// lie on one another the first stays.
+func (p padSeries) tell(b brush, t *track, all []column, left, top, high int) {
 	if len(all) == 0 {
 		return
 	}
 	last := all[len(all)-1]
-	high := slices.MaxFunc(all, func(a, b column) int { return cmp.Compare(a.hi, b.hi) })
-	low := slices.MinFunc(all, func(a, b column) int { return cmp.Compare(a.lo, b.lo) })
+	highest := slices.MaxFunc(all, func(a, b column) int { return cmp.Compare(a.hi, b.hi) })
+	lowest := slices.MinFunc(all, func(a, b column) int { return cmp.Compare(a.lo, b.lo) })
 	size := p.look.small()
 	var taken []box4
 	write := func(k column, point int, above bool) {
 		text := p.numbers(t.Points[point].Typed)
 		w := p.m.width(text, size)
 		x := min(max(left+k.x-w/2, left), left+p.days.Domain-w)
-		base := y(k.hi) - int(p.radius()) - p.look.units(0.15)
+		base := top - p.away()
 		if !above {
-			base = y(k.lo) + int(p.radius()) + p.look.units(0.2) + p.m.capHeight(size)
+			base = top + high + p.away() + p.m.capHeight(size)
 		}
 		box := box4{x - p.look.units(0.2), base - p.m.capHeight(size), x + w + p.look.units(0.2), base + p.m.descent(size)}
 		if slices.ContainsFunc(taken, box.overlaps) {
@@ -287,10 +316,13 @@ func (p padSeries) tell(b brush, t *track, all []column, left int, y func(float6
 		taken = append(taken, box)
 		b.words(p.look.Ink, size, []string{text}, x, base, false)
 	}
-	write(last, last.top, last.hi >= (t.lo+t.hi)/2)
-	write(high, high.top, true)
-	if t.Kind != model.Fluid && t.Code != timeline.Pressure {
-		write(low, low.bottom, false)
+	plain := t.Kind != model.Fluid && t.Code != timeline.Pressure
+	write(last, last.top, !plain || last.hi >= (t.lo+t.hi)/2)
+	if highest.top != last.top {
+		write(highest, highest.top, true)
+	}
+	if plain && lowest.bottom != last.bottom && lowest.lo < highest.hi {
+		write(lowest, lowest.bottom, false)
 	}
 }
 

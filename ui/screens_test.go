@@ -15,6 +15,7 @@ import (
 	"quietwater/model/household"
 	"quietwater/model/photo"
 	"quietwater/model/strip"
+	"quietwater/model/timeline"
 	"quietwater/ui/kit"
 	"quietwater/ui/kit/kittest"
 )
@@ -83,7 +84,25 @@ func places(r household.Records) []place {
 	add("timeline of everybody, a year ago", func(d *desk) {
 		d.w.span.everybody = true
 		d.w.show("timeline")
-		d.w.move(1)
+		d.press(fyne.KeyLeft)
+	})
+	for _, z := range timeline.Zooms() {
+		add("timeline, "+string(z), func(d *desk) {
+			d.w.person, d.w.span.everybody, d.w.span.Zoom = r.Book.Persons[0].ID, false, z
+			d.w.show("timeline")
+		})
+	}
+	add("timeline, only the list", func(d *desk) {
+		d.w.person, d.w.span.everybody, d.w.span.listOnly = r.Book.Persons[0].ID, false, true
+		d.w.show("timeline")
+	})
+	task("lanes", func(w *Window) func() view {
+		m, _ := w.house.State().Member(r.Book.Persons[0].ID)
+		return w.lanesPage(m)
+	})
+	task("a day", func(w *Window) func() view {
+		m, _ := w.house.State().Member(r.Book.Persons[0].ID)
+		return w.oneDay(m, model.OnDay(morning.AddDate(0, 0, -1)).Time())
 	})
 	for _, id := range []string{"supplies", "household", "help"} {
 		add(id, func(d *desk) { d.w.show(id) })
@@ -202,6 +221,9 @@ func places(r household.Records) []place {
 			}
 			seen[f.Rule] = true
 			task("finding "+f.Rule, func(w *Window) func() view { return w.oneFinding(f) })
+			if len(seen) == 1 {
+				task("around "+f.Rule, func(w *Window) func() view { return w.around(f) })
+			}
 			task("answer "+f.Rule, func(w *Window) func() view { return w.answer(f, "called") })
 		}
 	}
@@ -359,7 +381,7 @@ func (d *desk) fresh(b book) {
 	}
 	b.past = slices.Clone(b.past)
 	*d.book = b
-	d.w.notice, d.w.person, d.w.span = nil, "", spanQuarter
+	d.w.notice, d.w.person, d.w.span = nil, "", newestQuarter
 	d.w.task, d.w.trail, d.w.at, d.w.page = nil, nil, "today", nil
 	if d.w.leave != nil {
 		d.w.leave()

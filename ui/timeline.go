@@ -4,6 +4,8 @@ import (
 	"image"
 	"image/color"
 	"image/draw"
+	"maps"
+	"slices"
 	"strings"
 	"time"
 
@@ -18,28 +20,28 @@ import (
 	"quietwater/ui/kit"
 )
 
-// timelineSpan is how much time the timeline shows, and how far back its end
-// lies from now.
-type timelineSpan struct {
-	id        string
-	months    int
-	back      int // spans back from now
+// timelineView is what the timeline shows: whose, how much time, and whether as
+// a picture too.
+type timelineView struct {
+	timeline.View
 	everybody bool
+	listOnly  bool
+	chosen    model.When // the moment that was jumped to
+	// tracks are the courses of whose state; gathering many years takes a while.
+	tracks  []timeline.Track
+	of      model.ID
+	version int
 }
 
-var spanQuarter = timelineSpan{id: "quarter", months: 3}
+var newestQuarter = timelineView{View: timeline.View{Zoom: timeline.Quarter}}
 
-func spans() []timelineSpan {
-	return []timelineSpan{{id: "month", months: 1}, spanQuarter, {id: "year", months: 12}}
-}
-
-// ahead is how far past now the timeline reaches, so that to-dos show.
-const ahead = 7 * 24 * time.Hour
-
-// window is the time shown.
-func (s timelineSpan) window(now time.Time) (from, to time.Time) {
-	to = now.Add(ahead).AddDate(0, -s.months*s.back, 0)
-	return to.AddDate(0, -s.months, 0).Add(-ahead), to
+// tracksOf are all courses of a person, gathered once for each state.
+func (w *Window) tracksOf(m household.Member) []timeline.Track {
+	s := &w.span
+	if v := w.house.State().Version; s.of != m.Person.ID || s.version != v || v == 0 {
+		s.tracks, s.of, s.version = timeline.Tracks(m.Result), m.Person.ID, v
+	}
+	return s.tracks
 }
 
 func (w *Window) timeline() view {
@@ -49,36 +51,73 @@ func (w *Window) timeline() view {
 	if !ok {
 		return view{title: model.T("screen.timeline"), body: []fyne.CanvasObject{k.Both(model.T("quiet.nothing-yet"))}}
 	}
-	from, to := w.span.window(w.house.Now())
+	now, first := w.house.Now(), w.firstOf(m)
+	from, to := w.span.Window(first, now)
 	body := []fyne.CanvasObject{}
 	if len(st.Members) > 1 {
 		body = append(body, w.timelineWhose(st, m.Person.ID))
 	}
-	body = append(body, w.timelineSpans(from, to)...)
+	body = append(body, w.timelineMoves(m, first, from, to)...)
 	results := []finding.Result{m.Result}
 	if w.span.everybody {
 		results = nil
 		for _, m := range st.Members {
 			results = append(results, m.Result)
 		}
-	} else if p := timeline.Pads(m.Result, from, to); len(p.Lanes) > 0 {
-		body = append(body, k.Section(model.T("timeline.picture")), w.padChart(p))
+	} else if !w.span.listOnly {
+		body = append(body, w.picture(m, from, to, w.span.chosen)...)
 	}
-	days := timeline.Days(results, from, to)
-	if len(days) == 0 {
-		body = append(body, k.Card(k.Both(model.T("timeline.empty"))))
-	} else {
-		body = append(body, k.Section(model.T("timeline.list")))
-	}
-	for _, d := range days {
-		body = append(body, w.dayCard(d))
-	}
+	body = append(body, w.dayByDay(results, from, to)...)
 	whose := &m.Person
 	if w.span.everybody {
 		whose = nil
 	}
-	return view{title: model.T("screen.timeline"), whose: whose, body: body,
-		keys: map[fyne.KeyName]func(){fyne.KeyLeft: func() { w.move(1) }, fyne.KeyRight: func() { w.move(-1) }}}
+	return view{title: model.T("screen.timeline"), whose: whose, body: body, keys: w.timelineKeys(m, first)}
+}
+
+// firstOf is when what is shown begins.
+func (w *Window) firstOf(m household.Member) time.Time {
+	first := timeline.First(m.Result)
+	if w.span.everybody {
+		for _, other := range w.house.State().Members {
+			if t := timeline.First(other.Result); first.IsZero() || !t.IsZero() && t.Before(first) {
+				first = t
+			}
+		}
+	}
+	return first
+}
+
+// dayByDay lists what was recorded, the same that the picture shows.
+func (w *Window) dayByDay(results []finding.Result, from, to time.Time) []fyne.CanvasObject {
+	days := timeline.Days(results, from, to)
+	if len(days) == 0 {
+		return []fyne.CanvasObject{w.kit.Card(w.kit.Both(model.T("timeline.empty")))}
+	}
+	body := []fyne.CanvasObject{w.kit.Section(model.T("timeline.list"))}
+	for i, d := range days {
+		if i == mostDays {
+			return append(body, w.kit.Both(model.T("timeline.more-days", "n", len(days)-i)))
+		}
+		body = append(body, w.dayCard(d))
+	}
+	return body
+}
+
+// mostDays is how many days are listed at once: a year of cards would be slow
+// to lay out and longer than anybody reads.
+const mostDays = 62
+
+// picture is the lanes of one person, without those that were put away.
+func (w *Window) picture(m household.Member, from, to time.Time, chosen model.When) []fyne.CanvasObject {
+	p := timeline.Pads(m.Result, from, to)
+	p.Tracks, p.Chosen = timeline.Cut(w.tracksOf(m), from, to.AddDate(0, 0, 1)), chosen
+	p.Lanes = slices.DeleteFunc(p.Lanes, func(l timeline.Lane) bool { return w.hidden(laneID(model.Strip, l.Pad)) })
+	p.Tracks = slices.DeleteFunc(p.Tracks, func(t timeline.Track) bool { return w.hidden(laneID(t.Kind, t.Code)) })
+	if len(p.Lanes)+len(p.Tracks) == 0 {
+		return nil
+	}
+	return []fyne.CanvasObject{w.kit.Section(model.T("timeline.picture")), w.padChart(p)}
 }
 
 const everybody = "everybody"
@@ -101,33 +140,189 @@ func (w *Window) timelineWhose(st *household.State, chosen model.ID) fyne.Canvas
 	})
 }
 
-// timelineSpans are the buttons that choose the time shown.
-func (w *Window) timelineSpans(from, to time.Time) []fyne.CanvasObject {
-	k := w.kit
+// timelineMoves are the buttons that choose the time shown.
+func (w *Window) timelineMoves(m household.Member, first time.Time, from, to time.Time) []fyne.CanvasObject {
+	k, now := w.kit, w.house.Now()
 	var options []kit.Option
-	for _, s := range spans() {
-		options = append(options, kit.Option{ID: s.id, Label: model.T("timeline.span-" + s.id)})
+	for _, z := range timeline.Zooms() {
+		options = append(options, kit.Option{ID: string(z), Label: model.T("timeline.span-" + string(z))})
 	}
-	choice := k.ShortChoice("span", model.Msg{}, options, w.span.id, func(id string) {
-		for _, s := range spans() {
-			if s.id == id {
-				w.span.id, w.span.months, w.span.back = s.id, s.months, 0
-			}
-		}
-		w.redraw()
+	choice := k.ShortChoice("span", model.Msg{}, options, string(w.span.Zoom), func(id string) {
+		w.see(w.span.Zoomed(timeline.Zoom(id), first, now))
 	})
-	move := []fyne.CanvasObject{k.Button("earlier", model.T("timeline.earlier"), func() { w.move(1) })}
-	if w.span.back > 0 {
-		move = append(move, k.Button("later", model.T("timeline.later"), func() { w.move(-1) }),
-			k.Button("to-now", model.T("timeline.to-now"), func() { w.move(-w.span.back) }))
+	move := []fyne.CanvasObject{k.Button("earlier", model.T("timeline.earlier"), func() { w.see(w.span.Pan(-half, first, now)) })}
+	if !w.span.AtEnd(first, now) {
+		move = append(move, k.Button("later", model.T("timeline.later"), func() { w.see(w.span.Pan(half, first, now)) }),
+			k.Button("to-now", model.T("timeline.to-now"), func() { w.see(timeline.View{Zoom: w.span.Zoom}) }))
+	}
+	if !w.span.everybody {
+		flags := timeline.Flags(m.Result)
+		if _, ok := besideFlag(flags, w.flagFrom(from, to), -1); ok {
+			move = append(move, k.Button("finding-before", model.T("timeline.finding-before"), func() { w.jump(m, first, -1) }))
+		}
+		if _, ok := besideFlag(flags, w.flagFrom(from, to), 1); ok {
+			move = append(move, k.Button("finding-after", model.T("timeline.finding-after"), func() { w.jump(m, first, 1) }))
+		}
+		shown := model.T("timeline.list-only")
+		if w.span.listOnly {
+			shown = model.T("timeline.with-picture")
+		}
+		move = append(move, k.Button("list-only", shown, w.listOnly), k.Button("lanes", model.T("timeline.lanes"), func() { w.open(w.lanesPage(m)) }))
 	}
 	return []fyne.CanvasObject{choice, k.Row(move...),
 		k.Text(model.T("timeline.from-to", "from", model.OnDay(from), "to", model.OnDay(to)))}
 }
 
-func (w *Window) move(spans int) {
-	w.span.back = max(0, w.span.back+spans)
+// half a length is how far a step goes: what was at one edge is then in the
+// middle.
+const half = 0.5
+
+// see shows another stretch of time.
+func (w *Window) see(v timeline.View) {
+	w.span.View, w.span.chosen = v, model.When{}
 	w.redraw()
+}
+
+func (w *Window) listOnly() {
+	w.span.listOnly = !w.span.listOnly
+	w.redraw()
+}
+
+// flagFrom is the moment the next finding is looked for from: the one jumped
+// to, else the middle of what is shown, where all of it is old, else its end.
+func (w *Window) flagFrom(from, to time.Time) time.Time {
+	if !w.span.chosen.IsZero() {
+		return w.span.chosen.Time()
+	}
+	if w.span.Middle.IsZero() {
+		return to.AddDate(0, 0, 1)
+	}
+	return from.Add(to.Sub(from) / 2)
+}
+
+// besideFlag is the finding before or after a moment.
+func besideFlag(flags []finding.Finding, at time.Time, way int) (finding.Finding, bool) {
+	if way < 0 {
+		slices.Reverse(flags)
+		defer slices.Reverse(flags)
+	}
+	for _, f := range flags {
+		if t := f.Since.Time(); way > 0 && t.After(at) || way < 0 && t.Before(at) {
+			return f, true
+		}
+	}
+	return finding.Finding{}, false
+}
+
+// jump shows the finding before or after what is looked at.
+func (w *Window) jump(m household.Member, first time.Time, way int) {
+	now := w.house.Now()
+	from, to := w.span.Window(first, now)
+	f, ok := besideFlag(timeline.Flags(m.Result), w.flagFrom(from, to), way)
+	if !ok {
+		return
+	}
+	if w.span.Zoom == timeline.All || w.span.Zoom == timeline.Year {
+		w.span.Zoom = timeline.Month
+	}
+	w.span.View, w.span.chosen = w.span.Around(f.Since.Time(), first, now), f.Since
+	w.redraw()
+}
+
+// timelineKeys move in time without the mouse.
+func (w *Window) timelineKeys(m household.Member, first time.Time) map[fyne.KeyName]func() {
+	to := func(v func() timeline.View) func() { return func() { w.see(v()) } }
+	now := w.house.Now()
+	closer := to(func() timeline.View { return w.span.Closer(first, now) })
+	wider := to(func() timeline.View { return w.span.Wider(first, now) })
+	keys := map[fyne.KeyName]func(){
+		fyne.KeyLeft:  to(func() timeline.View { return w.span.Pan(-half, first, now) }),
+		fyne.KeyRight: to(func() timeline.View { return w.span.Pan(half, first, now) }),
+		fyne.KeyPlus:  closer, fyne.KeyEqual: closer, fyne.KeyMinus: wider,
+		fyne.KeyHome: to(func() timeline.View { return timeline.View{Zoom: w.span.Zoom} }),
+	}
+	if !w.span.everybody {
+		keys[fyne.KeyP] = func() { w.jump(m, first, -1) }
+		keys[fyne.KeyN] = func() { w.jump(m, first, 1) }
+		keys[fyne.KeyL] = w.listOnly
+	}
+	return keys
+}
+
+func laneID(k model.Kind, c model.Code) string { return string(k) + "/" + string(c) }
+
+// hidden are the lanes that were put away. Before anybody chose, they are those
+// that a household seldom looks at.
+func (w *Window) hidden(id string) bool {
+	chosen := w.house.State().Records.Settings[household.SetHidden]
+	if chosen == "" {
+		kind, code, _ := strings.Cut(id, "/")
+		return kind == string(model.Lab) && !slices.Contains([]string{"egfr", "acr", "potassium"}, code) || id == laneID(model.Vital, "pulse")
+	}
+	return slices.Contains(strings.Fields(chosen), id)
+}
+
+// noneHidden stands in the setting where all lanes are shown.
+const noneHidden = "-"
+
+// lanesPage asks which lanes are shown.
+func (w *Window) lanesPage(m household.Member) func() view {
+	return func() view {
+		k := w.kit
+		v := view{title: model.T("timeline.lanes"), whose: &m.Person, back: w.backTo(w.close), body: []fyne.CanvasObject{k.Both(model.T("timeline.lanes-how"))}}
+		hidden := map[string]bool{noneHidden: true}
+		tick := func(id string, name model.Msg) {
+			if w.hidden(id) {
+				hidden[id] = true
+			}
+			v.body = append(v.body, k.Check("lane-"+id, name, !hidden[id], func(on bool) {
+				if hidden[id] = true; on {
+					delete(hidden, id)
+				}
+				w.keep(household.Changes{Settings: map[string]string{household.SetHidden: strings.Join(slices.Sorted(maps.Keys(hidden)), " ")}})
+			}))
+		}
+		for _, l := range timeline.Pads(m.Result, time.Time{}.AddDate(1, 0, 0), w.house.Now().AddDate(1, 0, 0)).Lanes {
+			tick(laneID(model.Strip, l.Pad), padTitle(l.Pad))
+		}
+		for _, t := range w.tracksOf(m) {
+			tick(laneID(t.Kind, t.Code), charts.TrackName(t))
+		}
+		return v
+	}
+}
+
+// around shows what was recorded in the days about a finding.
+func (w *Window) around(f finding.Finding) func() view {
+	return func() view {
+		v := view{title: model.T("timeline.around"), whose: w.personOf(f.Person), back: w.backTo(w.close)}
+		m, ok := w.house.State().Member(f.Person)
+		if !ok {
+			return v
+		}
+		day := f.Since.DayIn(w.house.Now().Location())
+		from, to := day.AddDate(0, 0, -aroundDays), day.AddDate(0, 0, aroundDays)
+		v.body = []fyne.CanvasObject{w.kit.BothStrong(f.Title), w.kit.Both(model.T("timeline.around-how", "n", aroundDays, "when", f.Since))}
+		v.body = append(v.body, w.picture(m, from, to, f.Since)...)
+		v.body = append(v.body, w.dayByDay([]finding.Result{m.Result}, from, to)...)
+		return v
+	}
+}
+
+// aroundDays on either side are what is looked at for what may have changed.
+// Common practice: two weeks hold a course of medicine, an illness, a week's
+// pressure.
+const aroundDays = 14
+
+// oneDay lists a day, as it is at the time.
+func (w *Window) oneDay(m household.Member, day time.Time) func() view {
+	return func() view {
+		v := view{title: model.T("screen.timeline"), whose: w.personOf(m.Person.ID), back: w.backTo(w.close)}
+		if m, ok := w.house.State().Member(m.Person.ID); ok {
+			v.body = append([]fyne.CanvasObject{w.kit.Section(kit.Said(w.words.Date(model.OnDay(day))))}, w.dayByDay([]finding.Result{m.Result}, day, day)...)
+		}
+		return v
+	}
 }
 
 // padChart shows the strip pads of a window of time, drawn beside the window's
@@ -137,6 +332,15 @@ func (w *Window) padChart(p timeline.Picture) fyne.CanvasObject {
 	height := charts.Pads(p, w.words, look, w.pageWidth()).Height
 	return w.kit.ChartView(kit.AskChart{
 		ID: "pads", Alt: charts.Describe(p), Height: float32(height) / max(w.look.Scale, 1),
+		Tapped: func(part float32) {
+			width := w.pageWidth()
+			x := int(part * float32(max(width, charts.Pads(p, w.words, look, width).Width)))
+			if m, ok := w.member(); ok {
+				if day, ok := charts.PadsDay(p, w.words, look, width, x); ok {
+					w.open(w.oneDay(m, day))
+				}
+			}
+		},
 		Draw: func(width, high int, scale float32) image.Image {
 			return onPaper(charts.Pads(p, w.words, look, int(float32(width)/scale)), width, high, scale, look)
 		},
@@ -263,7 +467,7 @@ func (w *Window) entryNote(it timeline.Item) string {
 func (w *Window) oneFinding(f finding.Finding) func() view {
 	return func() view {
 		return view{title: model.T("screen.timeline"), whose: w.personOf(f.Person), back: w.backTo(w.close),
-			body: []fyne.CanvasObject{w.finding(f, f.Answer == nil)}}
+			body: []fyne.CanvasObject{w.finding(f, f.Answer == nil), w.kit.Row(w.kit.Button("around", model.T("timeline.around"), func() { w.open(w.around(f)) }))}}
 	}
 }
 

@@ -94,7 +94,7 @@ type Window struct {
 	// focusNext names what takes the focus at the next redraw.
 	focusNext string
 	person    model.ID // whose page Today and Timeline show
-	span      timelineSpan
+	span      timelineView
 	typed     map[string]string     // settings typed and not yet kept
 	tested    *tested               // the test saved last
 	sheets    map[model.ID]*labForm // laboratory sheets begun and not yet kept
@@ -128,7 +128,7 @@ type Options struct {
 
 // New fills win with the household's pages and opens the first.
 func New(win fyne.Window, h Household, s Sound, apply func(fyne.Theme), o Options) *Window {
-	w := &Window{win: win, house: h, sound: s, apply: apply, probe: o.Probe, pulse: pulse, beside: beside, forced: o, at: "today", span: spanQuarter, typed: map[string]string{},
+	w := &Window{win: win, house: h, sound: s, apply: apply, probe: o.Probe, pulse: pulse, beside: beside, forced: o, at: "today", span: newestQuarter, typed: map[string]string{},
 		yearsBack: 5}
 	w.dress()
 	w.sheets = sheetsBegun(h.State())

@@ -19,13 +19,14 @@ const (
 	SetClinic    = "number-clinic"
 	SetUnit      = "number-dialysis-unit"
 	SetOutHours  = "number-out-of-hours"
-	SetDraft     = "draft"       // a strip test not yet finished
-	SetSheets    = "draft-sheet" // laboratory sheets begun and not yet kept
-	SetCups      = "cups"        // what the household drinks from
-	SetWeeks     = "weeks"       // whose week of blood pressure began when
-	SetShopping  = "shopping"    // offers of strips that are compared
-	SetRemind    = "remind"      // "yes" to be reminded on this computer
-	SetPictures  = "pictures"    // a folder where pictures arrive, besides the usual ones
+	SetDraft     = "draft"        // a strip test not yet finished
+	SetSheets    = "draft-sheet"  // laboratory sheets begun and not yet kept
+	SetCups      = "cups"         // what the household drinks from
+	SetWeeks     = "weeks"        // whose week of blood pressure began when
+	SetShopping  = "shopping"     // offers of strips that are compared
+	SetRemind    = "remind"       // "yes" to be reminded on this computer
+	SetPictures  = "pictures"     // a folder where pictures arrive, besides the usual ones
+	SetHidden    = "lanes-hidden" // lanes of the timeline that are not shown
 	SetWelcomed  = "welcomed"
 )
 

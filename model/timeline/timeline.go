@@ -117,7 +117,8 @@ type Picture struct {
 	From, To time.Time
 	Lanes    []Lane // pads that have readings, in the order of the plain table
 	Tracks   []Track
-	Marks    []Mark // in time order
+	Chosen   model.When // a moment that is looked at; a line goes down through all
+	Marks    []Mark     // in time order
 }
 
 // Pads gathers the lanes of one person between from and to.

@@ -2,12 +2,14 @@ package timeline
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"sort"
 	"time"
 
 	"quietwater/model"
 	"quietwater/model/finding"
+	"quietwater/model/renal"
 	"quietwater/model/water"
 )
 
@@ -16,6 +18,7 @@ import (
 type Track struct {
 	Kind   model.Kind
 	Code   model.Code
+	Unit   string // UCUM, of the newest reading; "" where there is none
 	Points []Point
 	Spans  []Span
 	// Limit is a doctor's, in the track's unit, as it stands now; 0 where none.
@@ -33,8 +36,12 @@ type Point struct {
 	Typed  string // as it is written; of a pair both
 }
 
-// Span is a time something lasted; one that still goes on has no end.
-type Span struct{ From, To model.When }
+// Span is a time something lasted. From is zero where it began before the
+// records; one that still goes on lasts until now.
+type Span struct {
+	From, To model.When
+	Open     bool
+}
 
 // Pressure is the code of the track of pairs.
 const Pressure model.Code = "pressure"
@@ -67,18 +74,27 @@ func Tracks(r finding.Result) []Track {
 	}
 	for _, g := range h.Numbers.GFR {
 		t := at(model.Lab, "egfr")
-		t.Points = append(t.Points, Point{g.When, g.Value, g.Value, model.FormatNumber(float64(int(g.Value + 0.5)))})
+		t.Unit = "mL/min/{1.73_m2}"
+		t.Points = append(t.Points, Point{g.When, g.Value, g.Value, renal.ShownEGFR(g.Value)})
 	}
+	units := newestUnits(h)
 	for i := range h.Entries {
 		e := &h.Entries[i]
 		for _, v := range e.Values {
 			switch e.Kind {
 			case model.Lab, model.Vital, model.Symptom:
 				if v.Code != "egfr" && v.Code != "diastolic" {
-					number(at, e, v)
+					number(at, e, v, units[v.Code])
 				}
 			case model.Condition, model.Medicine:
 				turn(at(e.Kind, v.Code), e.When, v.Word)
+			}
+		}
+	}
+	for _, kind := range []model.Kind{model.Condition, model.Medicine} {
+		for _, t := range all[kind] {
+			if n := len(t.Spans); n > 0 && t.Spans[n-1].To.IsZero() {
+				t.Spans[n-1].To, t.Spans[n-1].Open = model.At(h.Now), true
 			}
 		}
 	}
@@ -86,19 +102,38 @@ func Tracks(r finding.Result) []Track {
 	return inOrder(all)
 }
 
-// number adds a reading in its item's first unit; one that cannot be turned
-// into it is left to the list.
-func number(at func(model.Kind, model.Code) *Track, e *model.Entry, v model.Value) {
+// newestUnits are those the laboratory and the household wrote last.
+func newestUnits(h *finding.History) map[model.Code]string {
+	out := map[model.Code]string{}
+	for i := range h.Entries {
+		if e := &h.Entries[i]; e.Kind == model.Lab || e.Kind == model.Vital {
+			for _, v := range e.Values {
+				if v.Unit != "" {
+					out[v.Code] = v.Unit
+				}
+			}
+		}
+	}
+	return out
+}
+
+// number adds a reading in a unit, or in its item's first; one that cannot be
+// turned into it is left to the list.
+func number(at func(model.Kind, model.Code) *Track, e *model.Entry, v model.Value, unit string) {
 	it, ok := model.Find(e.Kind, v.Code)
-	if !ok || it.Takes != model.Number || len(it.Units) == 0 || v.Code == "urine-hours" {
+	if !ok || it.Takes != model.Number || v.Code == "urine-hours" {
 		return
 	}
-	n, ok := it.In(v, it.Units[0].UCUM)
+	u, ok := it.Unit(unit)
 	if !ok {
 		return
 	}
-	p := Point{e.When, n, n, model.FormatNumber(n)}
-	if v.Unit == "" || v.Unit == it.Units[0].UCUM {
+	n, ok := it.In(v, u.UCUM)
+	if !ok {
+		return
+	}
+	p := Point{e.When, n, n, shortly(n)}
+	if own, ok := it.Unit(v.Unit); ok && own.UCUM == u.UCUM {
 		p.Typed = v.Text()
 	}
 	code := v.Code
@@ -110,7 +145,18 @@ func number(at func(model.Kind, model.Code) *Track, e *model.Entry, v model.Valu
 		code, p.Lo, p.Typed = Pressure, low.Number, v.Text()+"/"+low.Text()
 	}
 	t := at(e.Kind, code)
+	t.Unit = u.UCUM
 	t.Points = append(t.Points, p)
+}
+
+// shortly writes a number that was turned into another unit with three digits:
+// it is no more exact than that.
+func shortly(n float64) string {
+	if n == 0 {
+		return "0"
+	}
+	by := math.Pow(10, 2-math.Floor(math.Log10(math.Abs(n))))
+	return model.FormatNumber(math.Round(n*by) / by)
 }
 
 // turn begins or ends a span. What ends without having begun here lasted from
@@ -139,10 +185,11 @@ func days(at func(model.Kind, model.Code) *Track, h *finding.History) {
 		if d.Drinks > 0 {
 			t := at(model.Fluid, "drink")
 			t.Points = append(t.Points, Point{day, d.Drunk, d.Drunk, model.FormatNumber(d.Drunk)})
-			t.Limit = h.Facts.FluidLimit
+			t.Limit, t.Unit = h.Facts.FluidLimit, "mL"
 		}
 		if d.Passed > 0 {
 			t := at(model.Fluid, "urine")
+			t.Unit = "mL"
 			t.Points = append(t.Points, Point{day, d.Passed, d.Passed, model.FormatNumber(d.Passed)})
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/widget"
 
 	"quietwater/model"
 )
@@ -21,6 +22,9 @@ type AskChart struct {
 	// on a goroutine of its own, may be called again while it still runs, and
 	// may return nil when there is nothing to show.
 	Draw func(w, h int, scale float32) image.Image
+	// Tapped is told where across the picture it was tapped, in parts of its
+	// width; nil for a picture nothing lies behind.
+	Tapped func(part float32)
 	// Words are the same things as sentences, for whoever cannot see the
 	// chart; nil leaves the button out.
 	Words func() []model.Msg
@@ -48,7 +52,11 @@ func (k *Kit) ChartView(a AskChart) *ChartView {
 	v.raster = canvas.NewRaster(v.picture)
 	v.raster.SetMinSize(fyne.NewSize(k.px(160), k.px(a.Height)))
 	below := k.Column(k.BothSmall(a.Alt))
-	v.hold(v, k.Tight(v.raster, below))
+	picture := fyne.CanvasObject(v.raster)
+	if a.Tapped != nil {
+		picture = container.NewStack(v.raster, newTapPlace(a.Tapped))
+	}
+	v.hold(v, k.Tight(picture, below))
 	if a.Words != nil {
 		text := k.Tight()
 		text.Hide()
@@ -125,4 +133,29 @@ func (v *ChartView) draw(size image.Point, scale float32, gen int) {
 	if current {
 		fyne.Do(v.raster.Refresh)
 	}
+}
+
+// tapPlace lies over a picture and tells where it was tapped. What lies behind
+// the picture can be reached otherwise by keyboard.
+type tapPlace struct {
+	widget.BaseWidget
+	tapped func(part float32)
+}
+
+func newTapPlace(tapped func(part float32)) *tapPlace {
+	t := &tapPlace{tapped: tapped}
+	t.ExtendBaseWidget(t)
+	return t
+}
+
+// Tapped tells where.
+func (t *tapPlace) Tapped(ev *fyne.PointEvent) {
+	if w := t.Size().Width; w > 0 {
+		t.tapped(ev.Position.X / w)
+	}
+}
+
+// CreateRenderer is for the toolkit.
+func (t *tapPlace) CreateRenderer() fyne.WidgetRenderer {
+	return widget.NewSimpleRenderer(canvas.NewRectangle(color.Transparent))
 }

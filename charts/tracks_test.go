@@ -1,0 +1,109 @@
+package charts
+
+import (
+	"fmt"
+	"image"
+	"image/draw"
+	"testing"
+	"time"
+
+	"quietwater/i18n"
+	"quietwater/model"
+	"quietwater/model/timeline"
+)
+
+func laidOut(t *testing.T, p timeline.Picture, width int) *padChart {
+	t.Helper()
+	return layOut(p, english(t), looks(t)["light"], width)
+}
+
+// What is drawn of many years is as much as there are pixels across, and
+// nothing high or low is lost.
+func TestTracksCostByPixels(t *testing.T) {
+	c := laidOut(t, tracked(timeline.Picture{From: start, To: start.AddDate(10, 0, 0)}, 3650), 1000)
+	for _, tr := range c.tracks {
+		if len(tr.Points) == 0 {
+			continue
+		}
+		all := c.columns(tr)
+		if len(all) > c.days.Domain {
+			t.Errorf("%s has %d columns on %d pixels", tr.Code, len(all), c.days.Domain)
+		}
+		lo, hi := all[0].lo, all[0].hi
+		n := 0
+		for i, k := range all {
+			lo, hi = min(lo, k.lo), max(hi, k.hi)
+			if i > 0 && all[i-1].x >= k.x {
+				t.Fatalf("%s: columns are out of order", tr.Code)
+			}
+			if tr.Points[k.top].Hi != k.hi || tr.Points[k.bottom].Lo != k.lo {
+				t.Fatalf("%s: a column is not where its points are", tr.Code)
+			}
+			n++
+		}
+		for _, pt := range tr.Points {
+			if pt.Lo < lo || pt.Hi > hi {
+				t.Fatalf("%s: %v is not drawn", tr.Code, pt)
+			}
+		}
+	}
+}
+
+// A tap on the picture comes to the day that stands there.
+func TestPadsDay(t *testing.T) {
+	p := tracked(readings(9, 60), 60)
+	l, w := looks(t)["light"], english(t)
+	c := layOut(p, w, l, 1000)
+	for day := range 60 {
+		at := start.AddDate(0, 0, day)
+		x := c.left + c.days.Translate(c.days.of(model.OnDay(at)))
+		if got, ok := PadsDay(p, w, l, 1000, x); !ok || !got.Equal(model.OnDay(at).Time()) {
+			t.Errorf("at %v there is %v, %v", at, got, ok)
+		}
+	}
+	for _, x := range []int{-5, 0, c.left - 1, 2000} {
+		if got, ok := PadsDay(p, w, l, 1000, x); ok {
+			t.Errorf("at %d there is %v", x, got)
+		}
+	}
+}
+
+func TestTracksDescribed(t *testing.T) {
+	w, err := i18n.New("en", "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := timeline.Picture{From: start, To: start.AddDate(0, 1, 0), Tracks: []timeline.Track{
+		{Kind: model.Vital, Code: "weight", Points: []timeline.Point{{When: model.At(start.Add(time.Hour)), Lo: 70, Hi: 70, Typed: "70.0"}, {When: model.At(start.AddDate(0, 0, 3)), Lo: 72, Hi: 72, Typed: "72"}, {When: model.At(start.AddDate(0, 3, 0)), Lo: 99, Hi: 99, Typed: "99"}}},
+		{Kind: model.Symptom, Code: "fever", Points: []timeline.Point{{When: model.At(start.AddDate(0, 0, 2)), Lo: 2, Hi: 2, Typed: "2"}}},
+		{Kind: model.Medicine, Code: "diuretic", Spans: []timeline.Span{{From: model.OnDay(start)}}},
+	}}
+	want := "From 4 March 2024 to 4 April 2024, no strip test: Weight from 70.0 to 72, Fever at most moderate on 6 March 2024 and Water tablet (diuretic) is marked."
+	if got := w.T(Describe(p)); got != want {
+		t.Errorf("it says\n%s\nwant\n%s", got, want)
+	}
+}
+
+// BenchmarkTimeline draws the picture of the timeline of so many years in a
+// window of 1280 by 800, and beside it the same ground with nothing on it.
+func BenchmarkTimeline(b *testing.B) {
+	l, w := looks(b)["light"], english(b)
+	for _, years := range []int{1, 10, 30} {
+		p := tracked(readings(52*years, 365*years), 365*years)
+		b.Run(fmt.Sprintf("%d-years", years), func(b *testing.B) {
+			for b.Loop() {
+				c := Pads(p, w, l, 880)
+				if _, err := Image(c, l.Fonts, 1); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+		c := Pads(p, w, l, 880)
+		b.Run(fmt.Sprintf("%d-years-blank", years), func(b *testing.B) {
+			for b.Loop() {
+				paper := image.NewRGBA(image.Rect(0, 0, c.Width, c.Height))
+				draw.Draw(paper, paper.Bounds(), image.NewUniform(l.Paper), image.Point{}, draw.Src)
+			}
+		})
+	}
+}

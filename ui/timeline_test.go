@@ -1,0 +1,135 @@
+package ui
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"fyne.io/fyne/v2"
+
+	"quietwater/model"
+	"quietwater/model/finding"
+	"quietwater/model/household"
+	"quietwater/model/timeline"
+)
+
+// window is what the open timeline shows.
+func (d *desk) window() (from, to time.Time) {
+	m, _ := d.w.member()
+	return d.w.span.Window(d.w.firstOf(m), d.book.wall)
+}
+
+// By keys alone: nearer, wider, back and forth in time, to findings, the list
+// alone and everything again.
+func TestTimelineByKeys(t *testing.T) {
+	d := open(t, newBook(demoBook()))
+	rosa := personCalled(demoBook(), "Rosa")
+	d.w.person = rosa.ID
+	d.press(fyne.KeyF3)
+	d.w.win.Canvas().Unfocus()
+	d.shows("timeline.picture")
+	from, to := d.window()
+	d.press(fyne.KeyLeft)
+	if f, e := d.window(); !f.Before(from) || !e.Before(to) {
+		t.Errorf("back in time shows %v to %v, it was %v to %v", f, e, from, to)
+	}
+	d.press(fyne.KeyHome)
+	if f, e := d.window(); !f.Equal(from) || !e.Equal(to) {
+		t.Errorf("at the end there is %v to %v, it was %v to %v", f, e, from, to)
+	}
+	for _, want := range []timeline.Zoom{timeline.Month, timeline.Week, timeline.OneDay, timeline.OneDay} {
+		if d.press(fyne.KeyPlus); d.w.span.Zoom != want {
+			t.Errorf("nearer is %s, want %s", d.w.span.Zoom, want)
+		}
+	}
+	for _, want := range []timeline.Zoom{timeline.Week, timeline.Month, timeline.Quarter, timeline.Year, timeline.All, timeline.All} {
+		if d.press(fyne.KeyMinus); d.w.span.Zoom != want {
+			t.Errorf("wider is %s, want %s", d.w.span.Zoom, want)
+		}
+	}
+	m, _ := d.w.member()
+	flags := timeline.Flags(m.Result)
+	var seen []time.Time
+	for range flags {
+		before := d.w.span.chosen
+		if d.press(fyne.KeyP); d.w.span.chosen == before {
+			break
+		}
+		from, to := d.window()
+		if at := d.w.span.chosen.Time(); at.Before(from) || at.After(to.AddDate(0, 0, 1)) {
+			t.Errorf("the finding of %v is not between %v and %v", at, from, to)
+		}
+		seen = append(seen, d.w.span.chosen.Time())
+	}
+	if len(seen) < 2 || !seen[len(seen)-1].Equal(flags[0].Since.Time()) {
+		t.Errorf("jumped to %v of %d findings", seen, len(flags))
+	}
+	if d.press(fyne.KeyN); !d.w.span.chosen.Time().Equal(seen[len(seen)-2]) {
+		t.Errorf("forth again is %v, want %v", d.w.span.chosen.Time(), seen[len(seen)-2])
+	}
+	d.press(fyne.KeyL)
+	d.hides("timeline.picture")
+	d.shows("timeline.list")
+	d.press(fyne.KeyL)
+	d.shows("timeline.picture")
+}
+
+// What was put away is gone from the picture, stays in the list, and is there
+// again after a restart only if somebody wants it.
+func TestTimelineLanes(t *testing.T) {
+	b := newBook(demoBook())
+	d := open(t, b)
+	rosa := personCalled(demoBook(), "Rosa")
+	d.w.person = rosa.ID
+	d.w.show("timeline")
+	d.settle()
+	weight := d.w.words.Name(model.Vital, "weight")
+	sodium := "lane-lab/sodium"
+	shown := func(name string) bool { return strings.Contains(d.alt(), name) }
+	if !shown(weight) || shown(d.w.words.Name(model.Lab, "sodium")) {
+		t.Errorf("at first there is: %s", d.alt())
+	}
+	d.tap("span-all", "lanes", "lane-vital/weight", sodium, "back")
+	if shown(weight) || !shown(d.w.words.Name(model.Lab, "sodium")) {
+		t.Errorf("after choosing there is: %s", d.alt())
+	}
+	for _, id := range strings.Fields(b.records().Settings[household.SetHidden]) {
+		d.tap("lanes")
+		if id != noneHidden {
+			d.tap("lane-" + id)
+		}
+		d.tap("back")
+	}
+	if got := b.records().Settings[household.SetHidden]; got != noneHidden {
+		t.Errorf("with everything shown the setting is %q", got)
+	}
+}
+
+// alt is what is said of the picture, under it.
+func (d *desk) alt() string {
+	for _, l := range strings.Split(d.text(), "\n") {
+		if strings.Contains(l, d.w.words.Name(model.Lab, "egfr")) {
+			return l
+		}
+	}
+	return ""
+}
+
+// What changed around a finding lists two weeks on either side, of everything.
+func TestTimelineAround(t *testing.T) {
+	d := open(t, newBook(demoBook()))
+	rosa := personCalled(demoBook(), "Rosa")
+	m, _ := d.w.house.State().Member(rosa.ID)
+	f := m.Result.Open[0]
+	d.w.open(d.w.oneFinding(f))
+	d.settle()
+	d.tap("around")
+	d.shows("timeline.around-how", "n", aroundDays, "when", f.Since)
+	day := f.Since.DayIn(morning.Location())
+	for _, dd := range timeline.Days([]finding.Result{m.Result}, day.AddDate(0, 0, -aroundDays), day.AddDate(0, 0, aroundDays)) {
+		if name := d.w.words.Date(model.OnDay(dd.Date)); !strings.Contains(d.text(), name) {
+			t.Errorf("%s is not listed", name)
+		}
+	}
+	d.tap("back", "back")
+}
