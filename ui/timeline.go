@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"cmp"
 	"image"
 	"image/color"
 	"image/draw"
@@ -177,6 +178,9 @@ func (w *Window) timelineMoves(m household.Member, first time.Time, from, to tim
 // middle.
 const half = 0.5
 
+// wheelStep is how far one notch of the wheel goes.
+const wheelStep = 0.125
+
 // see shows another stretch of time.
 func (w *Window) see(v timeline.View) {
 	w.span.View, w.span.chosen = v, model.When{}
@@ -271,10 +275,12 @@ func (w *Window) lanesPage(m household.Member) func() view {
 		k := w.kit
 		v := view{title: model.T("timeline.lanes"), whose: &m.Person, back: w.backTo(w.close), body: []fyne.CanvasObject{k.Both(model.T("timeline.lanes-how"))}}
 		hidden := map[string]bool{noneHidden: true}
-		tick := func(id string, name model.Msg) {
-			if w.hidden(id) {
+		for _, it := range model.Items() { // of the others in the house too
+			if id := laneID(it.Kind, it.Code); w.hidden(id) {
 				hidden[id] = true
 			}
+		}
+		tick := func(id string, name model.Msg) {
 			v.body = append(v.body, k.Check("lane-"+id, name, !hidden[id], func(on bool) {
 				if hidden[id] = true; on {
 					delete(hidden, id)
@@ -314,6 +320,17 @@ func (w *Window) around(f finding.Finding) func() view {
 // pressure.
 const aroundDays = 14
 
+// nearestDay is the day with anything on it that is nearest to where somebody
+// tapped, which is seldom to the pixel.
+func nearestDay(days []timeline.Day, to time.Time) time.Time {
+	if len(days) == 0 {
+		return to
+	}
+	return slices.MinFunc(days, func(a, b timeline.Day) int {
+		return cmp.Compare(a.Date.Sub(to).Abs(), b.Date.Sub(to).Abs())
+	}).Date
+}
+
 // oneDay lists a day, as it is at the time.
 func (w *Window) oneDay(m household.Member, day time.Time) func() view {
 	return func() view {
@@ -337,8 +354,25 @@ func (w *Window) padChart(p timeline.Picture) fyne.CanvasObject {
 			x := int(part * float32(max(width, charts.Pads(p, w.words, look, width).Width)))
 			if m, ok := w.member(); ok {
 				if day, ok := charts.PadsDay(p, w.words, look, width, x); ok {
-					w.open(w.oneDay(m, day))
+					w.open(w.oneDay(m, nearestDay(timeline.Days([]finding.Result{m.Result}, p.From, p.To), day)))
 				}
+			}
+		},
+		Turned: func(zoom bool, steps float32) {
+			m, ok := w.member()
+			if !ok || w.task != nil { // what changed around a finding stays as it is
+				return
+			}
+			first, now := w.firstOf(m), w.house.Now()
+			switch {
+			case zoom && steps > 0:
+				w.see(w.span.Closer(first, now))
+			case zoom:
+				w.see(w.span.Wider(first, now))
+			case steps > 0:
+				w.see(w.span.Pan(-wheelStep, first, now))
+			default:
+				w.see(w.span.Pan(wheelStep, first, now))
 			}
 		},
 		Draw: func(width, high int, scale float32) image.Image {

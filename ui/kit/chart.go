@@ -8,6 +8,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/widget"
 
 	"quietwater/model"
@@ -25,6 +26,9 @@ type AskChart struct {
 	// Tapped is told where across the picture it was tapped, in parts of its
 	// width; nil for a picture nothing lies behind.
 	Tapped func(part float32)
+	// Turned is told that the wheel was turned over it with Control (zoom) or
+	// Shift (pan) held, up and right being more than 0; nil for none.
+	Turned func(zoom bool, steps float32)
 	// Words are the same things as sentences, for whoever cannot see the
 	// chart; nil leaves the button out.
 	Words func() []model.Msg
@@ -53,8 +57,8 @@ func (k *Kit) ChartView(a AskChart) *ChartView {
 	v.raster.SetMinSize(fyne.NewSize(k.px(160), k.px(a.Height)))
 	below := k.Column(k.BothSmall(a.Alt))
 	picture := fyne.CanvasObject(v.raster)
-	if a.Tapped != nil {
-		picture = container.NewStack(v.raster, newTapPlace(a.Tapped))
+	if a.Tapped != nil || a.Turned != nil {
+		picture = container.NewStack(v.raster, newWheelPlace(a))
 	}
 	v.hold(v, k.Tight(picture, below))
 	if a.Words != nil {
@@ -135,27 +139,56 @@ func (v *ChartView) draw(size image.Point, scale float32, gen int) {
 	}
 }
 
-// tapPlace lies over a picture and tells where it was tapped. What lies behind
-// the picture can be reached otherwise by keyboard.
-type tapPlace struct {
+// wheelPlace lies over a picture and takes the mouse: a click tells where, the
+// wheel with Control or Shift held zooms and pans, alone it scrolls the page.
+// All of it can be had by keyboard elsewhere on the page.
+type wheelPlace struct {
 	widget.BaseWidget
 	tapped func(part float32)
+	turned func(zoom bool, steps float32)
+	down   fyne.Position
 }
 
-func newTapPlace(tapped func(part float32)) *tapPlace {
-	t := &tapPlace{tapped: tapped}
-	t.ExtendBaseWidget(t)
-	return t
+func newWheelPlace(a AskChart) *wheelPlace {
+	p := &wheelPlace{tapped: a.Tapped, turned: a.Turned}
+	p.ExtendBaseWidget(p)
+	return p
 }
 
-// Tapped tells where.
-func (t *tapPlace) Tapped(ev *fyne.PointEvent) {
-	if w := t.Size().Width; w > 0 {
-		t.tapped(ev.Position.X / w)
+// MouseDown remembers where.
+func (p *wheelPlace) MouseDown(ev *desktop.MouseEvent) { p.down = ev.Position }
+
+// MouseUp tells where, unless the mouse was drawn away meanwhile.
+func (p *wheelPlace) MouseUp(ev *desktop.MouseEvent) {
+	d := ev.Position.Subtract(p.down)
+	if w := p.Size().Width; w > 0 && p.tapped != nil && d.X*d.X+d.Y*d.Y < 64 {
+		p.tapped(ev.Position.X / w)
+	}
+}
+
+// Scrolled zooms, pans, or hands the wheel on to the page.
+func (p *wheelPlace) Scrolled(ev *fyne.ScrollEvent) {
+	held := fyne.KeyModifier(0)
+	if d, ok := fyne.CurrentApp().Driver().(desktop.Driver); ok {
+		held = d.CurrentKeyModifiers()
+	}
+	along, across := ev.Scrolled.DY, ev.Scrolled.DX
+	switch {
+	case p.turned != nil && held&fyne.KeyModifierControl != 0:
+		p.turned(true, along)
+	case p.turned != nil && (held&fyne.KeyModifierShift != 0 || across != 0 && across*across > along*along):
+		if across == 0 {
+			across = along
+		}
+		p.turned(false, across)
+	default:
+		if s := scrollAround(p); s != nil {
+			s.Scrolled(ev)
+		}
 	}
 }
 
 // CreateRenderer is for the toolkit.
-func (t *tapPlace) CreateRenderer() fyne.WidgetRenderer {
+func (p *wheelPlace) CreateRenderer() fyne.WidgetRenderer {
 	return widget.NewSimpleRenderer(canvas.NewRectangle(color.Transparent))
 }

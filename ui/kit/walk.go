@@ -92,6 +92,24 @@ func canvasOf(o fyne.CanvasObject) fyne.Canvas {
 	return nil
 }
 
+// scrollAround is the nearest thing around o that scrolls; nil for none.
+func scrollAround(o fyne.CanvasObject) (found *container.Scroll) {
+	c := canvasOf(o)
+	if c == nil {
+		return nil
+	}
+	Walk(top(c), nil, func(n *Node) bool {
+		if n.Object != o {
+			return true
+		}
+		for p := n.Parent; p != nil && found == nil; p = p.Parent {
+			found, _ = p.Object.(*container.Scroll)
+		}
+		return false
+	})
+	return found
+}
+
 // reveal scrolls until o lies in view, with a little room around it.
 func reveal(o fyne.CanvasObject) {
 	if c := canvasOf(o); c != nil {
