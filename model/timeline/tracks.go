@@ -249,11 +249,16 @@ func Cut(all []Track, from, to time.Time) []Track {
 	return out
 }
 
-// First is when the records of a person begin; zero where there are none.
+// First is when the records of a person begin; zero where there are none. What
+// has lasted since long before is no reason to show those years.
 func First(r finding.Result) time.Time {
 	for _, e := range r.History.Entries {
-		if e.Kind != model.Profile && !e.When.IsZero() {
-			return e.When.Time()
+		switch e.Kind {
+		case model.Profile, model.Condition, model.Medicine:
+		default:
+			if !e.When.IsZero() {
+				return e.When.Time()
+			}
 		}
 	}
 	return time.Time{}
