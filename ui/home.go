@@ -37,8 +37,11 @@ func (w *Window) household() view {
 			}
 		})))
 	}
-	body = append(body, k.Section(model.T("household.reading")), w.languageChoice(), w.secondChoice(), w.sizeChoice(), w.inkChoice())
-	body = append(body, k.Section(model.T("household.sound")),
+	body = append(body, k.Section(model.T("household.reading")), w.languageChoice(), w.secondChoice())
+	if w.unsure() {
+		body = append(body, w.sourceChoice())
+	}
+	body = append(body, w.sizeChoice(), w.inkChoice(), k.Section(model.T("household.sound")),
 		k.Check("sound", model.T("household.sound-on"), st.Records.Settings[household.SetMuted] != "yes", func(on bool) {
 			w.set(household.SetMuted, map[bool]string{true: "", false: "yes"}[on])
 		}),
@@ -137,6 +140,18 @@ func (w *Window) secondChoice() fyne.CanvasObject {
 			tag = ""
 		}
 		w.set(household.SetSecond, tag)
+	})
+}
+
+// sourceChoice asks whether findings in a language nobody checked stand there in
+// English too.
+func (w *Window) sourceChoice() fyne.CanvasObject {
+	return w.kit.Check("source", model.T("household.source"), w.house.State().Records.Settings[household.SetSource] != "no", func(on bool) {
+		word := ""
+		if !on {
+			word = "no"
+		}
+		w.set(household.SetSource, word)
 	})
 }
 

@@ -7,6 +7,7 @@ import (
 
 	"fyne.io/fyne/v2"
 
+	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/finding"
 	"quietwater/model/household"
@@ -113,6 +114,44 @@ func (d *desk) alt() string {
 		}
 	}
 	return ""
+}
+
+// In a language nobody has checked what calls for a doctor stands there in
+// English too, until somebody does not want it.
+func TestSourceBeneath(t *testing.T) {
+	r := demoBook()
+	r.Settings[household.SetLanguage] = "es"
+	b := newBook(r)
+	d := open(t, b)
+	rosa := personCalled(r, "Rosa")
+	m, _ := d.w.house.State().Member(rosa.ID)
+	f := m.Result.Open[0]
+	english, err := i18n.New("en", "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	d.w.open(d.w.oneFinding(f))
+	d.settle()
+	if text := d.text(); !strings.Contains(text, d.w.words.T(f.Title)) || !strings.Contains(text, english.T(f.Title)) || !strings.Contains(text, english.T(f.Do)) {
+		t.Errorf("the finding does not stand there in both: %s", text)
+	}
+	d.w.close()
+	d.w.show("household")
+	d.settle()
+	d.tap("source")
+	if b.records().Settings[household.SetSource] != "no" {
+		t.Error("it cannot be turned off")
+	}
+	d.w.open(d.w.oneFinding(f))
+	d.settle()
+	if strings.Contains(d.text(), english.T(f.Title)) {
+		t.Error("it is still there in English")
+	}
+	d.w.close()
+	d.tap("second-en") // two languages have it anyway
+	if d.has("source") {
+		t.Error("with English as the second language it is still asked")
+	}
 }
 
 // What changed around a finding lists two weeks on either side, of everything.

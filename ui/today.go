@@ -207,7 +207,7 @@ func lastTest(h *finding.History) model.Msg {
 
 // finding draws a finding as a card. ask adds the buttons that answer it.
 func (w *Window) finding(f finding.Finding, ask bool) fyne.CanvasObject {
-	return w.kit.FindingCard(kit.FindingText{
+	return w.safe.FindingCard(kit.FindingText{
 		Urgency: int(f.Urgency), HowSoon: f.HowSoon(), When: w.dueWords(f), Title: f.Title, Do: f.Do, Why: f.Why,
 		Change: f.Change, Sources: w.cited(f),
 		Help: func(k *kit.Kit) []fyne.CanvasObject { return w.helpFor(k, f) },

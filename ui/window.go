@@ -79,6 +79,7 @@ type Window struct {
 	beside func(work, then func())
 	words  *i18n.Pair
 	kit    *kit.Kit
+	safe   *kit.Kit // for what calls for a doctor: see [Window.dress]
 	look   kit.Look
 	forced Options
 
@@ -163,8 +164,26 @@ func (w *Window) dress() {
 		w.look.Scale = 2
 	}
 	w.kit = kit.New(w.words, w.look)
+	w.safe = w.kit
+	if w.unsure() && set[household.SetSource] != "no" {
+		// Nobody who knows medicine has read these texts in this language: what calls
+		// for a doctor stands there as it was written, too.
+		if both, err := i18n.New(words.First(), i18n.Languages()[0].Tag); err == nil {
+			w.safe = kit.New(both, w.look)
+		}
+	}
 	w.apply(kit.NewTheme(w.look))
 	w.sound.SetMuted(set[household.SetMuted] == "yes")
+}
+
+// unsure reports that only one language is shown, and nobody has checked it.
+func (w *Window) unsure() bool {
+	for _, l := range i18n.Languages()[1:] {
+		if l.Tag == w.words.First() {
+			return l.Checked == "" && w.words.Second() == ""
+		}
+	}
+	return false
 }
 
 // open shows a task page over the rail's; close returns to where it was.

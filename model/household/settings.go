@@ -26,6 +26,7 @@ const (
 	SetShopping  = "shopping"     // offers of strips that are compared
 	SetRemind    = "remind"       // "yes" to be reminded on this computer
 	SetPictures  = "pictures"     // a folder where pictures arrive, besides the usual ones
+	SetSource    = "source"       // "no": no English beneath findings in a language nobody checked
 	SetHidden    = "lanes-hidden" // lanes of the timeline that are not shown
 	SetWelcomed  = "welcomed"
 )
