@@ -365,6 +365,19 @@ func (h *home) WholePicture(e model.Entry) string {
 // Show opens a file in the program the system has for it.
 func (h *home) Show(path string) { h.open(path) }
 
+// SaveChart keeps a chart as a picture and as a drawing, and opens the picture.
+func (h *home) SaveChart(name string, picture, drawing []byte) (string, error) {
+	name += "-" + h.Now().Format("2006-01-02-150405")
+	if _, err := h.write(name+".svg", drawing); err != nil {
+		return "", err
+	}
+	path, err := h.write(name+".png", picture)
+	if err == nil {
+		h.open(path)
+	}
+	return path, err
+}
+
 // WriteKind writes a strip kind to a file of our open form.
 func (h *home) WriteKind(k strip.Kind) (string, error) {
 	b, err := k.Bytes()

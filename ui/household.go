@@ -57,6 +57,9 @@ type Household interface {
 	// WriteKind writes a strip kind to a file and names it; ReadKind reads one.
 	WriteKind(strip.Kind) (string, error)
 	ReadKind(path string) (strip.Kind, error)
+	// SaveChart keeps a chart as a picture (PNG) and as a drawing (SVG), opens the
+	// picture and names it.
+	SaveChart(name string, picture, drawing []byte) (string, error)
 	// Sheet makes a page to write a strip test on, in the first language, names its file
 	// and opens it for printing.
 	Sheet(w *i18n.Pair, k strip.Kind, name, pack string) (string, error)

@@ -1,10 +1,12 @@
 package ui
 
 import (
+	"bytes"
 	"cmp"
 	"image"
 	"image/color"
 	"image/draw"
+	"image/png"
 	"maps"
 	"slices"
 	"strings"
@@ -349,6 +351,9 @@ func (w *Window) padChart(p timeline.Picture) fyne.CanvasObject {
 	height := charts.Pads(p, w.words, look, w.pageWidth()).Height
 	return w.kit.ChartView(kit.AskChart{
 		ID: "pads", Alt: charts.Describe(p), Height: float32(height) / max(w.look.Scale, 1),
+		Save: func() {
+			w.saveChart("timeline", model.T("screen.timeline"), func(l charts.Look, width int) charts.Sized { return charts.Pads(p, w.words, l, width) })
+		},
 		Tapped: func(part float32) {
 			width := w.pageWidth()
 			x := int(part * float32(max(width, charts.Pads(p, w.words, look, width).Width)))
@@ -408,16 +413,57 @@ func onPaper(c charts.Sized, width, high int, scale float32, look charts.Look) i
 	return paper
 }
 
+// savedWidth is how wide a chart is kept, in units: as wide as a page of paper
+// takes in type that can still be read.
+const savedWidth = 1000
+
+// saveChart keeps a chart as it would look on white paper, as a picture and as
+// a drawing, and opens the picture, which can be printed from there.
+func (w *Window) saveChart(id string, title model.Msg, draw func(charts.Look, int) charts.Sized) {
+	look := chartLook(kit.New(w.words, kit.Look{Scale: 1}))
+	name := w.words.T(title)
+	var path string
+	var err error
+	w.beside(func() {
+		c := draw(look, savedWidth)
+		var flat, drawn bytes.Buffer
+		if err = c.Render(charts.SVG(look.Fonts, name), &drawn); err != nil {
+			return
+		}
+		var img image.Image
+		if img, err = charts.Image(c, look.Fonts, 2); err != nil {
+			return
+		}
+		if err = png.Encode(&flat, img); err == nil {
+			path, err = w.house.SaveChart(id, flat.Bytes(), drawn.Bytes())
+		}
+	}, func() {
+		if err != nil {
+			w.fail(err)
+			return
+		}
+		w.say(model.T("kit.chart-saved", "path", path), false)
+		w.bar()
+	})
+}
+
 // chartLook carries the page's look into a chart.
 func (w *Window) chartLook() charts.Look {
-	p := w.kit.Palette()
+	l := chartLook(w.kit)
+	l.Size, l.Contrast = 20*float64(max(w.look.Scale, 1)), w.look.Ink == kit.HighContrast
+	return l
+}
+
+// chartLook is a kit's colours at its smallest size.
+func chartLook(k *kit.Kit) charts.Look {
+	p := k.Palette()
 	c := func(n color.NRGBA) color.RGBA { return color.RGBA(n) }
 	fonts, err := charts.ParseFonts(assets.FontRegular, assets.FontBold)
 	if err != nil {
 		panic(err) // the embedded fonts: a programmer's error, caught by a test
 	}
 	return charts.Look{Paper: c(p.Card), Ink: c(p.Ink), Muted: c(p.Muted), Line: c(p.Line), Water: c(p.Water), Soft: c(p.Soft),
-		Amber: c(p.Amber), Fonts: fonts, Size: 20 * float64(max(w.look.Scale, 1)), Contrast: w.look.Ink == kit.HighContrast}
+		Amber: c(p.Amber), Fonts: fonts, Size: 20}
 }
 
 // dayCard lists one day.

@@ -1,6 +1,8 @@
 package ui
 
 import (
+	"bytes"
+	"image/png"
 	"strings"
 	"testing"
 	"time"
@@ -151,6 +153,39 @@ func TestSourceBeneath(t *testing.T) {
 	d.tap("second-en") // two languages have it anyway
 	if d.has("source") {
 		t.Error("with English as the second language it is still asked")
+	}
+}
+
+// A picture is kept as it would look on paper, whatever the screen looks like.
+func TestSaveChart(t *testing.T) {
+	r := demoBook()
+	r.Settings[household.SetInk] = "dark"
+	b := newBook(r)
+	d := open(t, b)
+	d.w.person = personCalled(r, "Rosa").ID
+	d.w.show("timeline")
+	d.settle()
+	d.tap("pads-save")
+	d.shows("kit.chart-saved", "path", "/home/rosa/Documents/sheets/timeline.png")
+	saved := b.charts["timeline"]
+	img, err := png.Decode(bytes.NewReader(saved[0]))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if red, _, _, _ := img.At(3, 3).RGBA(); red < 0xf000 {
+		t.Errorf("its ground is %v", img.At(3, 3))
+	}
+	if !bytes.Contains(saved[1], []byte("<svg")) || !bytes.Contains(saved[1], []byte(d.w.words.T(model.T("screen.timeline")))) {
+		t.Errorf("the drawing begins %.200s", saved[1])
+	}
+	b.unkept = told{model.T("trouble.disk-full")}
+	d.tap("pads-save")
+	d.shows("trouble.disk-full")
+	b.unkept = nil
+	d.w.show("numbers")
+	d.settle()
+	if d.tap("egfr-save"); len(b.charts) != 2 {
+		t.Error("the course of the kidneys is not kept")
 	}
 }
 

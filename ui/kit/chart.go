@@ -26,6 +26,8 @@ type AskChart struct {
 	// Tapped is told where across the picture it was tapped, in parts of its
 	// width; nil for a picture nothing lies behind.
 	Tapped func(part float32)
+	// Save keeps the picture as a file; nil leaves the button out.
+	Save func()
 	// Turned is told that the wheel was turned over it with Control (zoom) or
 	// Shift (pan) held, up and right being more than 0; nil for none.
 	Turned func(zoom bool, steps float32)
@@ -61,6 +63,9 @@ func (k *Kit) ChartView(a AskChart) *ChartView {
 		picture = container.NewStack(v.raster, newWheelPlace(a))
 	}
 	v.hold(v, k.Tight(picture, below))
+	if a.Save != nil {
+		below.Add(container.New(&flow{gap: gap}, k.Button(a.ID+"-save", model.T("kit.chart-save"), a.Save)))
+	}
 	if a.Words != nil {
 		text := k.Tight()
 		text.Hide()
