@@ -65,7 +65,7 @@ func TestReadWrongCalls(t *testing.T) {
 		{[]string{shots + "p016.jpg"}, Usage, "--strip is missing"},
 		{[]string{"--strip", shots + "layouts/C.json"}, Usage, "no photograph"},
 		{[]string{"--strip", "gone.json", "x.jpg"}, Refused, "there is no file gone.json"},
-		{[]string{"--strip", odd, "x.jpg"}, Refused, "has no size"},
+		{[]string{"--strip", odd, "x.jpg"}, Refused, "needs 1 to 20 pads"},
 		{[]string{"--strip", shots + "README.md", "x.jpg"}, Refused, "reading strip kind"},
 		{[]string{"--strip", shots + "layouts/C.json", "--marks", shots + "README.md", "x.jpg"}, Refused, "line 1"},
 		{[]string{"--strip", shots + "layouts/C.json", "--lang", "xx", "x.jpg"}, Usage, "--lang"},
