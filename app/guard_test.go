@@ -47,6 +47,7 @@ var allowed = map[string][]string{
 	"app/calendar":          {"model", "model/todo", "github.com/arran4/golang-ical"},
 	"app/cli":               {"model", "model/strip", "model/renal", "model/finding", "model/household", "model/todo", "model/photo", "i18n", "app/store", "app/session", "app/exchange", "app/calendar", "app/picture"},
 	"app/print":             {"model", "model/strip", "model/todo", "assets", "github.com/go-pdf/fpdf"},
+	"app/voice":             {},
 	"app/sound":             {"github.com/ebitengine/oto/v3"},
 	"app":                   {"*"},
 	"model/finding/newrule": {"model/finding"},

@@ -31,6 +31,7 @@ import (
 	"quietwater/app/session"
 	"quietwater/app/sound"
 	"quietwater/app/store"
+	"quietwater/app/voice"
 	"quietwater/assets"
 	"quietwater/i18n"
 	"quietwater/model"
@@ -155,7 +156,7 @@ func (r *running) show(s *session.Session, readOnly model.Msg) {
 	r.session.Store(s)
 	h := &home{Session: s, readOnly: readOnly, dir: filepath.Dir(r.options.book), open: r.openFile}
 	w := ui.New(r.win, h, tones{sound.Open()}, r.app.Settings().SetTheme, ui.Options{
-		Language: r.options.language, Machine: i18n.Nearest(machineLanguage()), Large: r.options.large, Probe: r.probe()})
+		Language: r.options.language, Machine: i18n.Nearest(machineLanguage()), Large: r.options.large, Probe: r.probe(), Voice: systemVoice()})
 	r.win.SetOnDropped(func(_ fyne.Position, files []fyne.URI) {
 		var paths []string
 		for _, f := range files {
@@ -475,6 +476,14 @@ func (h *home) write(name string, content []byte) (string, error) {
 	}
 	path := filepath.Join(dir, name)
 	return path, os.WriteFile(path, content, 0o600)
+}
+
+// systemVoice is the voice of the system, nothing at all where it has none.
+func systemVoice() ui.Voice {
+	if v := voice.Find(); v != nil {
+		return v
+	}
+	return nil
 }
 
 // tones is the player as the screens see it.

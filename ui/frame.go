@@ -47,7 +47,7 @@ func (w *Window) frame(v view, id string) {
 	if w.task == nil && w.look.Scale > railUpTo {
 		parts.Back = k.Button("menu", model.T("screen.menu"), func() { w.open(w.menu) })
 	}
-	place := float32(0)
+	place, fresh := float32(0), w.page == nil
 	if w.page != nil {
 		place = w.page.Offset()
 	}
@@ -64,6 +64,9 @@ func (w *Window) frame(v view, id string) {
 	w.refocus(v, parts, focused, given)
 	if v.enter != nil {
 		v.enter()
+	}
+	if fresh && !v.busy {
+		w.aloud(false)
 	}
 	if w.probe != nil {
 		w.probe(id)
@@ -184,6 +187,9 @@ func (w *Window) keys(v view) func(*fyne.KeyEvent) bool {
 			if !v.busy {
 				w.openHelp()
 			}
+			return true
+		case fyne.KeyF8:
+			w.aloud(true)
 			return true
 		case fyne.KeyF9:
 			w.swapLanguages()

@@ -434,6 +434,7 @@ func (g *guided) lost() {
 func (g *guided) speak(m model.Msg) {
 	if said := g.w.words.T(m); said != g.saying {
 		g.saying = said
+		g.w.tellAloud(said)
 		g.words.Objects = []fyne.CanvasObject{g.w.kit.Step(m)}
 		g.words.Refresh()
 		if g.w.probe != nil {

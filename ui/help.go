@@ -19,7 +19,7 @@ func helpSections() []struct {
 	return []struct {
 		id string
 		n  int
-	}{{"safety", 3}, {"test", 5}, {"caution", 5}, {"photo", 7}, {"daily", 6}, {"labs", 5}, {"urgency", 1}, {"keys", 4}, {"data", 3}, {"sources", 1}, {"licence", 2}}
+	}{{"safety", 3}, {"test", 5}, {"caution", 5}, {"photo", 7}, {"daily", 6}, {"labs", 5}, {"urgency", 1}, {"keys", 5}, {"data", 3}, {"sources", 1}, {"licence", 2}}
 }
 
 func (w *Window) help() view {

@@ -45,7 +45,7 @@ func (w *Window) household() view {
 		k.Check("sound", model.T("household.sound-on"), st.Records.Settings[household.SetMuted] != "yes", func(on bool) {
 			w.set(household.SetMuted, map[bool]string{true: "", false: "yes"}[on])
 		}),
-		k.Row(k.Button("sound-test", model.T("household.sound-test"), w.soundTest)))
+		k.Row(k.Button("sound-test", model.T("household.sound-test"), w.soundTest)), w.aloudChoice())
 	body = append(body, w.bookPart()...)
 	return view{title: model.T("screen.household"), body: body}
 }

@@ -82,6 +82,13 @@ type Sound interface {
 	Test() error
 }
 
+// Voice reads aloud. Neither may block.
+type Voice interface {
+	// Say speaks a text in a language; what was being said ends.
+	Say(text, lang string)
+	Stop()
+}
+
 // Photograph is a picture that was opened, upright and shrunk.
 type Photograph struct {
 	Picture *photo.Picture

@@ -189,6 +189,56 @@ func TestSaveChart(t *testing.T) {
 	}
 }
 
+// reader notes what a voice is given.
+type reader struct {
+	said    []string
+	stopped int
+}
+
+func (v *reader) Say(text, lang string) { v.said = append(v.said, lang+": "+text) }
+func (v *reader) Stop()                 { v.stopped++ }
+
+// Nothing is read aloud unless somebody wants it; then each page's main message
+// and each line of the running test, in the first language.
+func TestAloud(t *testing.T) {
+	v := &reader{}
+	b := newBook(demoBook())
+	d := openAs(t, b, Options{Machine: "en", Voice: v})
+	d.w.show("supplies")
+	if len(v.said) > 0 {
+		t.Fatalf("unasked it said %v", v.said)
+	}
+	d.press(fyne.KeyF8)
+	if len(v.said) != 1 || !strings.HasPrefix(v.said[0], "en: Supplies") || !strings.Contains(v.said[0], d.w.words.T(model.T("supplies.kinds-help"))) {
+		t.Fatalf("asked it said %v", v.said)
+	}
+	if d.press(fyne.KeyF8); v.stopped == 0 || len(v.said) != 1 {
+		t.Error("asked again it does not stop")
+	}
+	d.w.show("household")
+	d.settle()
+	d.tap("aloud")
+	v.said = nil
+	d.w.show("help")
+	if len(v.said) != 1 || !strings.HasPrefix(v.said[0], "en: Help") || len(v.said[0]) > 900 {
+		t.Errorf("the help page is read as %v", v.said)
+	}
+	v.said = nil
+	d.w.redraw()
+	if len(v.said) > 0 {
+		t.Errorf("the same page is read again: %v", v.said)
+	}
+	d.w.turn(d.w.practice(b.records().Book.Persons[0]))
+	d.settle()
+	d.tap("next")
+	v.said = nil
+	d.press(fyne.KeySpace)
+	d.wait(2 * time.Second)
+	if want := "en: " + d.w.words.T(model.T("guided.wait")); len(v.said) == 0 || v.said[len(v.said)-1] != want {
+		t.Errorf("the running test says %v", v.said)
+	}
+}
+
 // What changed around a finding lists two weeks on either side, of everything.
 func TestTimelineAround(t *testing.T) {
 	d := open(t, newBook(demoBook()))

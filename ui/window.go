@@ -100,6 +100,7 @@ type Window struct {
 	tested    *tested               // the test saved last
 	sheets    map[model.ID]*labForm // laboratory sheets begun and not yet kept
 	sheet     *keptSheet            // the sheet saved last
+	speaking  bool                  // the page is being read aloud because somebody asked
 	yearsBack int                   // how far the courses of the kidney numbers go back; 0 is all
 }
 
@@ -122,6 +123,7 @@ type Options struct {
 	Language string // BCP 47; "" takes the book's or the machine's
 	Machine  string // the machine's language
 	Large    bool   // 200 % whatever the book says
+	Voice    Voice  // nil where the system has none
 	Demo     bool
 	// Probe is called after each redraw with the screen's id; nil for none.
 	Probe func(screen string)

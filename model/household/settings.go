@@ -27,6 +27,7 @@ const (
 	SetRemind    = "remind"       // "yes" to be reminded on this computer
 	SetPictures  = "pictures"     // a folder where pictures arrive, besides the usual ones
 	SetSource    = "source"       // "no": no English beneath findings in a language nobody checked
+	SetAloud     = "aloud"        // "yes" to have each page's main message read aloud
 	SetHidden    = "lanes-hidden" // lanes of the timeline that are not shown
 	SetWelcomed  = "welcomed"
 )
