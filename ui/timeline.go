@@ -1,21 +1,13 @@
 package ui
 
 import (
-	"bytes"
 	"cmp"
-	"image"
-	"image/color"
-	"image/draw"
-	"image/png"
-	"maps"
 	"slices"
 	"strings"
 	"time"
 
 	"fyne.io/fyne/v2"
 
-	"quietwater/assets"
-	"quietwater/charts"
 	"quietwater/model"
 	"quietwater/model/finding"
 	"quietwater/model/household"
@@ -255,51 +247,6 @@ func (w *Window) timelineKeys(m household.Member, first time.Time) map[fyne.KeyN
 	return keys
 }
 
-func laneID(k model.Kind, c model.Code) string { return string(k) + "/" + string(c) }
-
-// hidden are the lanes that were put away. Before anybody chose, they are those
-// that a household seldom looks at.
-func (w *Window) hidden(id string) bool {
-	chosen := w.house.State().Records.Settings[household.SetHidden]
-	if chosen == "" {
-		kind, code, _ := strings.Cut(id, "/")
-		return kind == string(model.Lab) && !slices.Contains([]string{"egfr", "acr", "potassium"}, code) || id == laneID(model.Vital, "pulse")
-	}
-	return slices.Contains(strings.Fields(chosen), id)
-}
-
-// noneHidden stands in the setting where all lanes are shown.
-const noneHidden = "-"
-
-// lanesPage asks which lanes are shown.
-func (w *Window) lanesPage(m household.Member) func() view {
-	return func() view {
-		k := w.kit
-		v := view{title: model.T("timeline.lanes"), whose: &m.Person, back: w.backTo(w.close), body: []fyne.CanvasObject{k.Both(model.T("timeline.lanes-how"))}}
-		hidden := map[string]bool{noneHidden: true}
-		for _, it := range model.Items() { // of the others in the house too
-			if id := laneID(it.Kind, it.Code); w.hidden(id) {
-				hidden[id] = true
-			}
-		}
-		tick := func(id string, name model.Msg) {
-			v.body = append(v.body, k.Check("lane-"+id, name, !hidden[id], func(on bool) {
-				if hidden[id] = true; on {
-					delete(hidden, id)
-				}
-				w.keep(household.Changes{Settings: map[string]string{household.SetHidden: strings.Join(slices.Sorted(maps.Keys(hidden)), " ")}})
-			}))
-		}
-		for _, l := range timeline.Pads(m.Result, time.Time{}.AddDate(1, 0, 0), w.house.Now().AddDate(1, 0, 0)).Lanes {
-			tick(laneID(model.Strip, l.Pad), padTitle(l.Pad))
-		}
-		for _, t := range w.tracksOf(m) {
-			tick(laneID(t.Kind, t.Code), charts.TrackName(t))
-		}
-		return v
-	}
-}
-
 // around shows what was recorded in the days about a finding.
 func (w *Window) around(f finding.Finding) func() view {
 	return func() view {
@@ -342,128 +289,6 @@ func (w *Window) oneDay(m household.Member, day time.Time) func() view {
 		}
 		return v
 	}
-}
-
-// padChart shows the strip pads of a window of time, drawn beside the window's
-// own work. It is laid out for the width of the page first, to know its height.
-func (w *Window) padChart(p timeline.Picture) fyne.CanvasObject {
-	look := w.chartLook()
-	height := charts.Pads(p, w.words, look, w.pageWidth()).Height
-	return w.kit.ChartView(kit.AskChart{
-		ID: "pads", Alt: charts.Describe(p), Height: float32(height) / max(w.look.Scale, 1),
-		Save: func() {
-			w.saveChart("timeline", model.T("screen.timeline"), func(l charts.Look, width int) charts.Sized { return charts.Pads(p, w.words, l, width) })
-		},
-		Tapped: func(part float32) {
-			width := w.pageWidth()
-			x := int(part * float32(max(width, charts.Pads(p, w.words, look, width).Width)))
-			if m, ok := w.member(); ok {
-				if day, ok := charts.PadsDay(p, w.words, look, width, x); ok {
-					w.open(w.oneDay(m, nearestDay(timeline.Days([]finding.Result{m.Result}, p.From, p.To), day)))
-				}
-			}
-		},
-		Turned: func(zoom bool, steps float32) {
-			m, ok := w.member()
-			if !ok || w.task != nil { // what changed around a finding stays as it is
-				return
-			}
-			first, now := w.firstOf(m), w.house.Now()
-			switch {
-			case zoom && steps > 0:
-				w.see(w.span.Closer(first, now))
-			case zoom:
-				w.see(w.span.Wider(first, now))
-			case steps > 0:
-				w.see(w.span.Pan(-wheelStep, first, now))
-			default:
-				w.see(w.span.Pan(wheelStep, first, now))
-			}
-		},
-		Draw: func(width, high int, scale float32) image.Image {
-			return onPaper(charts.Pads(p, w.words, look, int(float32(width)/scale)), width, high, scale, look)
-		},
-	})
-}
-
-// pageWidth is how wide a chart will be, as the window is now: to know its
-// height before it is drawn.
-func (w *Window) pageWidth() int {
-	margins, usual := float32(56), float32(1224)
-	if w.look.Scale <= railUpTo {
-		margins, usual = 360, 880*w.look.Scale
-	}
-	if width := w.win.Canvas().Size().Width - margins; width > 200 {
-		return int(width)
-	}
-	return int(usual)
-}
-
-// onPaper draws a chart into its place: with paper going on below where it is
-// lower, a little smaller where it needs more room than was kept for it.
-func onPaper(c charts.Sized, width, high int, scale float32, look charts.Look) image.Image {
-	fit := min(float64(scale), float64(width)/float64(max(c.Width, 1)), float64(high)/float64(max(c.Height, 1)))
-	img, err := charts.Image(c, look.Fonts, fit)
-	if err != nil {
-		return nil
-	}
-	paper := image.NewRGBA(image.Rect(0, 0, width, high))
-	draw.Draw(paper, paper.Bounds(), image.NewUniform(look.Paper), image.Point{}, draw.Src)
-	draw.Draw(paper, img.Bounds(), img, image.Point{}, draw.Src)
-	return paper
-}
-
-// savedWidth is how wide a chart is kept, in units: as wide as a page of paper
-// takes in type that can still be read.
-const savedWidth = 1000
-
-// saveChart keeps a chart as it would look on white paper, as a picture and as
-// a drawing, and opens the picture, which can be printed from there.
-func (w *Window) saveChart(id string, title model.Msg, draw func(charts.Look, int) charts.Sized) {
-	look := chartLook(kit.New(w.words, kit.Look{Scale: 1}))
-	name := w.words.T(title)
-	var path string
-	var err error
-	w.beside(func() {
-		c := draw(look, savedWidth)
-		var flat, drawn bytes.Buffer
-		if err = c.Render(charts.SVG(look.Fonts, name), &drawn); err != nil {
-			return
-		}
-		var img image.Image
-		if img, err = charts.Image(c, look.Fonts, 2); err != nil {
-			return
-		}
-		if err = png.Encode(&flat, img); err == nil {
-			path, err = w.house.SaveChart(id, flat.Bytes(), drawn.Bytes())
-		}
-	}, func() {
-		if err != nil {
-			w.fail(err)
-			return
-		}
-		w.say(model.T("kit.chart-saved", "path", path), false)
-		w.bar()
-	})
-}
-
-// chartLook carries the page's look into a chart.
-func (w *Window) chartLook() charts.Look {
-	l := chartLook(w.kit)
-	l.Size, l.Contrast = 20*float64(max(w.look.Scale, 1)), w.look.Ink == kit.HighContrast
-	return l
-}
-
-// chartLook is a kit's colours at its smallest size.
-func chartLook(k *kit.Kit) charts.Look {
-	p := k.Palette()
-	c := func(n color.NRGBA) color.RGBA { return color.RGBA(n) }
-	fonts, err := charts.ParseFonts(assets.FontRegular, assets.FontBold)
-	if err != nil {
-		panic(err) // the embedded fonts: a programmer's error, caught by a test
-	}
-	return charts.Look{Paper: c(p.Card), Ink: c(p.Ink), Muted: c(p.Muted), Line: c(p.Line), Water: c(p.Water), Soft: c(p.Soft),
-		Amber: c(p.Amber), Fonts: fonts, Size: 20}
 }
 
 // dayCard lists one day.
