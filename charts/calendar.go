@@ -14,6 +14,7 @@ type calendar struct {
 	chart.ContinuousRange
 	first, last time.Time // the start of the first day, the end of the last
 	ticks       []chart.Tick
+	clock       func(time.Time) string // names an hour, where few days are shown; nil: days only
 }
 
 // newCalendar covers the days of from and to; the order does not matter.
@@ -73,6 +74,9 @@ func (c *calendar) mark(say func(model.When) string, m ruler, size float64) {
 	if !c.dated() {
 		return
 	}
+	if c.clock != nil && c.day(c.last) <= 2.1 && c.markHours(say, m, size) {
+		return
+	}
 	for _, s := range steps {
 		if c.day(c.last)/float64(max(s.days, 30*s.months)) > float64(c.Domain)/(2*size)+2 {
 			continue // no room, whatever the words
@@ -98,11 +102,32 @@ func (c *calendar) mark(say func(model.When) string, m ruler, size float64) {
 	}
 }
 
+// markHours marks the hours of a day or two, the first tick of each day by its date.
+func (c *calendar) markHours(say func(model.When) string, m ruler, size float64) bool {
+	for _, hours := range []int{3, 6, 12} {
+		var at []time.Time
+		for t := c.first; t.Before(c.last); t = t.Add(time.Duration(hours) * time.Hour) {
+			at = append(at, t)
+		}
+		ticks, ok := c.label(at, func(w model.When) string {
+			if t := w.Time(); t.Hour() != 0 {
+				return c.clock(t)
+			}
+			return say(w)
+		}, m, size)
+		if ok && len(ticks) > 2 {
+			c.ticks = ticks
+			return true
+		}
+	}
+	return false
+}
+
 // label writes the days whose words lie inside the width; ok is false where two come too close.
 func (c *calendar) label(days []time.Time, say func(model.When) string, m ruler, size float64) (ticks []chart.Tick, ok bool) {
 	end := -c.Domain
 	for _, t := range days {
-		text := say(model.OnDay(t))
+		text := say(model.At(t))
 		w, x := m.width(text, size), c.Translate(c.day(t))
 		if x-w/2 < 0 || x+(w+1)/2 > c.Domain {
 			continue

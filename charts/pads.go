@@ -229,6 +229,7 @@ func PadsDay(p timeline.Picture, w Words, l Look, width, x int) (day time.Time, 
 func layOut(p timeline.Picture, w Words, l Look, width int) *padChart {
 	c := &padChart{look: l, m: l.ruler(), words: w, pad: l.units(0.6), chosen: p.Chosen}
 	c.days = window(p)
+	c.days.clock = w.Clock
 	c.gather(p)
 	c.place(width)
 	return c

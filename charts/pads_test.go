@@ -161,6 +161,7 @@ func (s spoken) Grade(g model.Grade) string {
 func (s spoken) Number(typed string) string { return typed }
 func (s spoken) Unit(ucum string) string    { return strings.Trim(ucum, "{}[]SGpH") }
 func (s spoken) Date(w model.When) string   { return w.Time().Format("2 January 2006") }
+func (s spoken) Clock(t time.Time) string   { return t.Format("15:04") }
 func (s spoken) DateShort(w model.When) string {
 	if w.IsZero() {
 		return "no date"

@@ -18,6 +18,7 @@ type Words interface {
 	Number(typed string) string
 	Unit(ucum string) string
 	DateShort(model.When) string
+	Clock(time.Time) string
 }
 
 // Look is how the page around a chart looks. Lengths are in units, which are logical pixels at 100 %.

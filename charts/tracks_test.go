@@ -68,6 +68,22 @@ func TestPadsDay(t *testing.T) {
 	}
 }
 
+// A day is marked by its hours, a week by its days.
+func TestHours(t *testing.T) {
+	l, w := looks(t)["light"], english(t)
+	for days, want := range map[int]string{1: "09:00", 7: "6 Mar 2024"} {
+		p := tracked(readings(3, days), days)
+		c := layOut(p, w, l, 1000)
+		found := false
+		for _, tick := range c.days.ticks {
+			found = found || tick.Label == want
+		}
+		if !found || len(c.days.ticks) < 4 {
+			t.Errorf("%d days are marked by %v, none is %s", days, c.days.ticks, want)
+		}
+	}
+}
+
 func TestTracksDescribed(t *testing.T) {
 	w, err := i18n.New("en", "")
 	if err != nil {

@@ -44,7 +44,10 @@ func (w *Window) lanesPage(m household.Member) func() view {
 		k := w.kit
 		v := view{title: model.T("timeline.lanes"), whose: &m.Person, back: w.backTo(w.close), body: []fyne.CanvasObject{k.Both(model.T("timeline.lanes-how"))}}
 		hidden := map[string]bool{noneHidden: true}
-		for _, it := range model.Items() { // of the others in the house too
+		for _, id := range strings.Fields(w.house.State().Records.Settings[household.SetHidden]) { // of the others in the house too
+			hidden[id] = true
+		}
+		for _, it := range model.Items() {
 			if id := laneID(it.Kind, it.Code); w.hidden(id) {
 				hidden[id] = true
 			}
