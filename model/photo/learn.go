@@ -62,11 +62,13 @@ func LearnCard(p *Picture, corners [4]Point) (Card, Why) {
 		return Card{}, NoBlocks
 	}
 	card.inUnits(blocks)
-	card.rows(card.blocks())
-	card.fill()
-	if len(card.Rows) == 0 {
+	if blocks = card.blocks(); len(blocks) == 0 { // of a card seen so aslant that its unit is none
 		return Card{}, NoBlocks
 	}
+	if card.rows(blocks); len(card.Rows) == 0 {
+		return Card{}, NoBlocks
+	}
+	card.fill()
 	return card, card.exposure()
 }
 
