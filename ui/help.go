@@ -2,6 +2,8 @@ package ui
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"fyne.io/fyne/v2"
 
@@ -10,27 +12,84 @@ import (
 	"quietwater/ui/kit"
 )
 
-// helpSections are the sections of the help page with their number of
-// paragraphs.
-func helpSections() []struct {
-	id string
-	n  int
-} {
-	return []struct {
-		id string
-		n  int
-	}{{"safety", 3}, {"test", 5}, {"caution", 5}, {"photo", 7}, {"daily", 6}, {"labs", 5}, {"urgency", 1}, {"keys", 5}, {"data", 3}, {"sources", 1}, {"licence", 2}}
+// helpPage answers one question: its paragraphs, and the publications it rests
+// on.
+type helpPage struct {
+	id      string
+	n       int
+	sources []model.SourceID
 }
 
+// helpPages are the questions people have, the commonest first. What to do when
+// somebody feels unwell stands above them all.
+func helpPages() []helpPage {
+	return []helpPage{{"test", 5, nil}, {"trace", 4, []model.SourceID{"mcadams2024", "frontmed2023", "sumida2020"}},
+		{"again", 4, []model.SourceID{model.CommonPractice, model.OurChoice}}, {"morning", 2, []model.SourceID{"kdigo2024", model.CommonPractice}},
+		{"stale", 4, []model.SourceID{"iso15223", "gallagher1990", model.OurChoice}}, {"caution", 5, []model.SourceID{"sumida2020", "simerville2005", "gallagher1990"}},
+		{"screen", 2, []model.SourceID{model.CommonPractice}}, {"unknown", 4, nil}, {"photo", 7, nil}, {"daily", 6, nil},
+		{"labs", 5, []model.SourceID{"kdigo2024"}}, {"urgency", 1, nil}, {"keys", 5, nil}, {"data", 3, nil}, {"sources", 1, nil}, {"licence", 2, nil}}
+}
+
+const safetyParagraphs = 3
+
+func (p helpPage) title() model.Msg { return model.T("help." + p.id + ".title") }
+
+func (p helpPage) paragraphs() (out []model.Msg) {
+	for i := range p.n {
+		out = append(out, model.T(fmt.Sprintf("help.%s.p%d", p.id, i+1)))
+	}
+	return out
+}
+
+// help lists the questions, all of them or those in which what was typed stands.
 func (w *Window) help() view {
 	k := w.kit
-	var body []fyne.CanvasObject
-	for _, s := range helpSections() {
-		body = append(body, k.BothSection(model.T("help."+s.id+".title")))
-		for i := range s.n {
-			body = append(body, k.Both(model.T(fmt.Sprintf("help.%s.p%d", s.id, i+1))))
+	body := []fyne.CanvasObject{k.BothSection(model.T("help.safety.title"))}
+	for _, m := range (helpPage{"safety", safetyParagraphs, nil}).paragraphs() {
+		body = append(body, k.Both(m))
+	}
+	found := k.Column()
+	show := func() {
+		found.Objects = w.helpFound(w.searched)
+		found.Refresh()
+	}
+	search := k.Field(kit.Ask{ID: "search", Label: model.T("help.search")}, w.searched, func(text string) {
+		w.searched = text
+		show()
+	})
+	show()
+	return view{title: model.T("screen.help"), body: append(body, search, found)}
+}
+
+// helpFound are the questions that hold all words of what was typed, in either
+// language.
+func (w *Window) helpFound(typed string) []fyne.CanvasObject {
+	words := strings.Fields(strings.ToLower(typed))
+	var items []kit.ListItem
+	for _, p := range helpPages() {
+		all := ""
+		for _, m := range append(p.paragraphs(), p.title()) {
+			all += strings.ToLower(w.words.T(m)+" "+w.words.T2(m)) + " "
 		}
-		switch s.id {
+		if !slices.ContainsFunc(words, func(word string) bool { return !strings.Contains(all, word) }) {
+			items = append(items, kit.ListItem{ID: "help-" + p.id, Title: p.title(), Open: func() { w.open(w.helpOn(p)) }})
+		}
+	}
+	if len(items) == 0 {
+		return []fyne.CanvasObject{w.kit.Both(model.T("help.search-none"))}
+	}
+	return []fyne.CanvasObject{w.kit.List(items...)}
+}
+
+// helpOn answers one question.
+func (w *Window) helpOn(p helpPage) func() view {
+	return func() view {
+		k := w.kit
+		body := []fyne.CanvasObject{k.BothSection(p.title())}
+		for _, m := range p.paragraphs() {
+			body = append(body, k.Both(m))
+		}
+		switch p.id {
 		case "urgency":
 			for _, u := range finding.Urgencies() {
 				body = append(body, k.Beside(k.TideMark(int(u)), k.Both(u.Name())))
@@ -38,8 +97,16 @@ func (w *Window) help() view {
 		case "sources":
 			body = append(body, w.sourceList()...)
 		}
+		if len(p.sources) > 0 {
+			body = append(body, k.Section(model.T("help.sources.title")))
+		}
+		for _, id := range p.sources {
+			if s, ok := model.FindSource(id); ok {
+				body = append(body, k.Small(kit.Said(s.Citation)))
+			}
+		}
+		return view{title: model.T("screen.help"), body: body, back: w.backTo(w.close)}
 	}
-	return view{title: model.T("screen.help"), body: body}
 }
 
 // sourceList names every source once, with where to find it.

@@ -107,6 +107,9 @@ func places(r household.Records) []place {
 	for _, id := range []string{"supplies", "household", "help"} {
 		add(id, func(d *desk) { d.w.show(id) })
 	}
+	for _, p := range helpPages() {
+		task("help: "+p.id, func(w *Window) func() view { return w.helpOn(p) })
+	}
 	task("menu", func(w *Window) func() view { return w.menu })
 
 	rosa, long := r.Book.Persons[0], personCalled(r, longName)

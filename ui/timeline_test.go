@@ -239,6 +239,50 @@ func TestAloud(t *testing.T) {
 	}
 }
 
+// The help is searched by any word of it, in either language.
+func TestHelpSearch(t *testing.T) {
+	r := demoBook()
+	r.Settings[household.SetSecond] = "es"
+	d := open(t, newBook(r))
+	d.press(fyne.KeyF1)
+	all := 0
+	for _, p := range helpPages() {
+		if d.has("help-" + p.id) {
+			all++
+		}
+	}
+	if all != len(helpPages()) {
+		t.Errorf("%d of %d questions are listed", all, len(helpPages()))
+	}
+	d.shows("help.safety.p1")
+	d.fill("search", "Vitamina")
+	if !d.has("help-caution") || d.has("help-keys") {
+		t.Errorf("of vitamin C speak %v", d.ids())
+	}
+	d.fill("search", "xyzzy")
+	d.shows("help.search-none")
+	d.fill("search", "TRACE means")
+	if d.has("help-trace") {
+		t.Error("words that do not stand there are found")
+	}
+	d.fill("search", "TRACE mean")
+	d.tap("help-trace")
+	d.shows("help.trace.p3")
+	s, _ := model.FindSource("sumida2020")
+	if !strings.Contains(d.text(), s.Citation) {
+		t.Error("its source is not named")
+	}
+	d.press(fyne.KeyEscape)
+	d.shows("help.safety.p1")
+	for _, p := range helpPages() {
+		for _, id := range p.sources {
+			if _, ok := model.FindSource(id); !ok {
+				t.Errorf("%s: no source %s", p.id, id)
+			}
+		}
+	}
+}
+
 // What changed around a finding lists two weeks on either side, of everything.
 func TestTimelineAround(t *testing.T) {
 	d := open(t, newBook(demoBook()))

@@ -100,6 +100,7 @@ type Window struct {
 	tested    *tested               // the test saved last
 	sheets    map[model.ID]*labForm // laboratory sheets begun and not yet kept
 	sheet     *keptSheet            // the sheet saved last
+	searched  string                // in the help
 	speaking  bool                  // the page is being read aloud because somebody asked
 	yearsBack int                   // how far the courses of the kidney numbers go back; 0 is all
 }
