@@ -38,7 +38,8 @@ type Marker struct {
 
 const (
 	handleSize  = 60
-	mostHigh    = 520 // of the picture, so that it fits a window
+	mostHigh    = 520 // of the picture, so that it fits a window of 800
+	lessHigh    = 220 // the larger type is: the words about it take the rest
 	glassPixels = 90  // of the picture in the glass, each way
 	keyStep     = 250 // presses of an arrow across the picture
 	rim         = 30  // about the picture, for rings on its edge
@@ -161,7 +162,8 @@ func (b *board) sizes() (pic fyne.Size, glass float32) {
 	}
 	glass = min(max(width*0.24, 110), 240)
 	w := max(width-glass-gap-2*rim, 60)
-	b.scale = min(w/float32(max(1, size.Dx())), mostHigh/float32(max(1, size.Dy())))
+	high := mostHigh - lessHigh*(b.m.k.look.scale()-1)
+	b.scale = min(w/float32(max(1, size.Dx())), high/float32(max(1, size.Dy())))
 	return fyne.NewSize(float32(size.Dx())*b.scale, float32(size.Dy())*b.scale), glass
 }
 
