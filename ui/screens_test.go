@@ -11,6 +11,7 @@ import (
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/test"
 
+	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/household"
 	"quietwater/model/photo"
@@ -329,7 +330,11 @@ func (d dressing) String() string {
 func dressings() []dressing {
 	wide, low := fyne.NewSize(1280, 800), fyne.NewSize(1024, 700)
 	var out []dressing
-	for _, l := range [][2]string{{"en", ""}, {"es", ""}, {"en", "es"}, {"es", "en"}} {
+	pairs := [][2]string{{"en", "es"}, {"es", "en"}, {"de", "es"}}
+	for _, l := range i18n.Languages() {
+		pairs = append(pairs, [2]string{l.Tag, ""})
+	}
+	for _, l := range pairs {
 		out = append(out, dressing{l[0], l[1], 200, "light", wide})
 	}
 	// The heavy lines of high contrast need most room; every look meets the

@@ -37,12 +37,12 @@ type Marker struct {
 }
 
 const (
-	handleSize  = 60
+	handleSize  = 50
 	mostHigh    = 520 // of the picture, so that it fits a window of 800
-	lessHigh    = 220 // the larger type is: the words about it take the rest
+	lessHigh    = 190 // the larger type is: the words about it take the rest
 	glassPixels = 90  // of the picture in the glass, each way
 	keyStep     = 250 // presses of an arrow across the picture
-	rim         = 30  // about the picture, for rings on its edge
+	rim         = 25  // about the picture, for rings on its edge
 )
 
 // Marker makes one. joins are pairs of handles a line is drawn between. id and
