@@ -7,9 +7,9 @@ import (
 	"strconv"
 )
 
-// The one typeface, in its two weights: TrueType, Latin with Vietnamese, Greek and Cyrillic, and the
-// signs our texts use. FontLicence is its licence (SIL Open Font License 1.1) with the copyright lines,
-// which must be shown to whoever receives the fonts.
+// The one typeface, in its two weights: TrueType, Latin with Vietnamese, Greek, Cyrillic, Devanagari
+// and the Chinese of GB 2312, and the signs our texts use. FontLicence is its licence
+// (SIL Open Font License 1.1) with the copyright lines, which must be shown to whoever receives the fonts.
 var (
 	//go:embed fonts/QuietwaterSans-Regular.ttf
 	FontRegular []byte

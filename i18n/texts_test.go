@@ -19,6 +19,7 @@ import (
 	"strings"
 	"testing"
 	"testing/fstest"
+	"unicode"
 
 	goi18n "github.com/nicksnyder/go-i18n/v2/i18n"
 	"golang.org/x/image/font/sfnt"
@@ -294,7 +295,7 @@ func sentenceFaults(c *catalogue, tag string) (out []fault) {
 		}
 		for _, s := range forms(c.byTag[tag][k]) {
 			for _, sentence := range sentences(s) {
-				if n := len(strings.Fields(sentence)); n > longest {
+				if n := countWords(sentence); n > longest {
 					out = append(out, fault{tag, k, fmt.Sprintf("a sentence of %d words: %s", n, sentence)})
 				}
 			}
@@ -303,7 +304,23 @@ func sentenceFaults(c *catalogue, tag string) (out []fault) {
 	return out
 }
 
-var sentenceEnd = regexp.MustCompile(`[.!?][»”"')]*(\s+|$)|\n+`)
+var sentenceEnd = regexp.MustCompile(`[.!?।][»”"')]*(\s+|$)|[。！？][”）]*|\n+`)
+
+// countWords counts Chinese, which puts no spaces between its words, as half a
+// word a character (common practice: most of its words have two).
+func countWords(sentence string) int {
+	han := 0
+	rest := strings.Map(func(r rune) rune {
+		if unicode.Is(unicode.Han, r) {
+			han++
+			return ' '
+		}
+		return r
+	}, sentence)
+	return len(strings.FieldsFunc(rest, func(r rune) bool {
+		return !unicode.IsLetter(r) && !unicode.IsMark(r) && !unicode.IsDigit(r) && !strings.ContainsRune("{}.'’-+/", r)
+	})) + (han+1)/2
+}
 
 func sentences(s string) []string { return sentenceEnd.Split(s, -1) }
 
@@ -311,7 +328,7 @@ func sentences(s string) []string { return sentenceEnd.Split(s, -1) }
 func TestChecksFire(t *testing.T) {
 	whole := map[string]string{}
 	for _, tag := range mustLoad(t).tags {
-		if tag != source && tag != "es" {
+		if tag != source && tag != "es" && tag != "zh" {
 			continue
 		}
 		names, _ := fs.Glob(texts, "text/"+tag+"/*.toml")
@@ -333,6 +350,7 @@ func TestChecksFire(t *testing.T) {
 		{"no name", "names", "text/es/names.toml", `"name.lab.potassium" = "potasio"`, ``},
 		{"percentage", "words", es, `"ahora"`, `"el 30 %"`},
 		{"reassurance", "words", es, `"ahora"`, `"Está sano."`},
+		{"long Chinese sentence", "sentences", "text/zh/problems.toml", `"缺少数字。请写出来。"`, `"缺少数字。` + strings.Repeat("写出", 21) + `。"`},
 		{"long sentence", "sentences", "text/es/problems.toml", `"Falta la fecha. Diga cuándo fue."`, `"Falta la fecha. ` + strings.Repeat("muy ", 20) + `larga."`},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -350,8 +368,9 @@ func TestChecksFire(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			before := len(checks[tt.check](mustLoad(t), "es"))
-			if after := len(checks[tt.check](broken, "es")); after <= before {
+			tag := strings.Split(tt.file, "/")[1]
+			before := len(checks[tt.check](mustLoad(t), tag))
+			if after := len(checks[tt.check](broken, tag)); after <= before {
 				t.Errorf("check %q found nothing new", tt.check)
 			}
 		})

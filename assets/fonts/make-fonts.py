@@ -7,7 +7,13 @@ Sources, all SIL Open Font License 1.1 (see OFL.txt), from Debian 12 fonts-noto-
   NotoSans-Regular, NotoSans-Bold   2.004   Latin with Vietnamese, Greek, Cyrillic
   NotoSansMath-Regular              2.001   comparison and minus signs, arrows
   NotoSansSymbols2-Regular          2.003   ticks, crosses and shapes
-Tools: apt install fonts-noto-core python3-fonttools python3-shapely   (4.38.0, 1.8.5)
+  NotoSansDevanagari-Regular, -Bold 2.001   Devanagari
+and from fonts-noto-cjk 20220127:
+  NotoSansCJK-Regular, -Bold        2.004   the 6763 Chinese characters of GB 2312, with their punctuation
+Tools: apt install fonts-noto-core fonts-noto-cjk python3-fonttools python3-shapely   (4.38.0, 1.8.5)
+
+The Chinese outlines are cubic; two of our readers of typefaces (the PDF's, and go-chart's) know only
+TrueType, so they become quadratic curves, never further than TOLERANCE units from the original.
 
 Noto has no bold weight of the two symbol fonts, so the bold symbols are their outlines grown by
 GROW units on every side; a thin sign in front of a bold number would be easy to miss.
@@ -20,13 +26,17 @@ import tempfile
 
 from fontTools import merge, subset
 from fontTools.pens.basePen import BasePen
+from fontTools.pens.cu2quPen import Cu2QuPen
 from fontTools.pens.ttGlyphPen import TTGlyphPen
-from fontTools.ttLib import TTFont
+from fontTools.ttLib import TTFont, newTable
 from shapely.geometry import JOIN_STYLE, Polygon
 from shapely.geometry.polygon import orient
 
 SOURCE = os.environ.get("NOTO", "/usr/share/fonts/truetype/noto/")
+HAN_SOURCE = os.environ.get("NOTO_CJK", "/usr/share/fonts/opentype/noto/")
+SIMPLIFIED = 2  # which font of the collection: Japanese, Korean, simplified Chinese, …
 GROW = 18
+TOLERANCE = 1.0
 
 TEXT = (
     set(range(0x0020, 0x007F)) | set(range(0x00A0, 0x0250)) |  # Latin
@@ -37,25 +47,66 @@ TEXT = (
     set(range(0x2000, 0x2070)) | set(range(0x2070, 0x20C0)) |  # punctuation, small figures, money
     set(range(0x2100, 0x2190)) | {0xFFFD}                      # letterlike signs, fractions
 )
+DEVANAGARI = set(range(0x0900, 0x0980)) | {0x20B9, 0x25CC}
+HAN = {
+    ord(bytes((a, b)).decode("gb2312"))
+    for a in (*range(0xA1, 0xA4), *range(0xB0, 0xF8)) for b in range(0xA1, 0xFF)
+    if bytes((a, b)).decode("gb2312", "ignore")
+} | set(range(0x3000, 0x3020)) | set(range(0xFF01, 0xFF61))
 MATH = set(map(ord, "←↑→↓↔−≈≠≤≥"))
 SHAPES = set(map(ord, "■□▲△▶▼▽◀◆◇○●☐☑☒⚠✓✗"))
 
 
-def cut(name, runes, out):
+LATIN_FEATURES = ["kern", "mark", "mkmk", "ccmp", "locl"]
+INDIC_FEATURES = LATIN_FEATURES + """nukt akhn rphf rkrf pref blwf half pstf vatu cjct
+    init pres abvs blws psts haln calt dist abvm blwm""".split()
+
+
+def cut(path, runes, out, features=LATIN_FEATURES, number=-1):
     """Keeps the runes of one source font, without hinting and with only the features we set text with."""
     options = subset.Options()
-    options.layout_features = ["kern", "mark", "mkmk", "ccmp", "locl"]
+    options.layout_features = features
+    options.font_number = number
     options.drop_tables += ["DSIG"]
     options.hinting = False
     options.name_IDs = ["*"]
     options.notdef_outline = True
-    font = subset.load_font(SOURCE + name + ".ttf", options)
+    font = subset.load_font(path, options)
     missing = runes - set(font.getBestCmap())
     cutter = subset.Subsetter(options)
     cutter.populate(unicodes=runes)
     cutter.subset(font)
+    if "CFF " in font:
+        quadratic(font)
     font.save(out)
     return missing
+
+
+def quadratic(font):
+    """Turns cubic outlines into TrueType ones."""
+    glyphs, order = font.getGlyphSet(), font.getGlyphOrder()
+    glyf = newTable("glyf")
+    glyf.glyphOrder, glyf.glyphs = order, {}
+    for name in order:
+        pen = TTGlyphPen(None)
+        glyphs[name].draw(Cu2QuPen(pen, TOLERANCE, reverse_direction=True))
+        glyf.glyphs[name] = pen.glyph()
+    font["loca"], font["glyf"] = newTable("loca"), glyf
+    maxp = font["maxp"]
+    maxp.tableVersion = 0x00010000
+    maxp.maxZones, maxp.maxComponentElements, maxp.maxComponentDepth = 1, 0, 0
+    maxp.maxPoints = maxp.maxContours = maxp.maxCompositePoints = maxp.maxCompositeContours = 0
+    maxp.maxTwilightPoints = maxp.maxStorage = maxp.maxFunctionDefs = maxp.maxInstructionDefs = 0
+    maxp.maxStackElements = maxp.maxSizeOfInstructions = 0
+    for table in ("CFF ", "VORG", "vhea", "vmtx", "BASE"):
+        if table in font:
+            del font[table]
+    for name, (width, _) in list(font["hmtx"].metrics.items()):
+        glyph = glyf.glyphs[name]
+        glyph.recalcBounds(glyf)
+        font["hmtx"][name] = (width, getattr(glyph, "xMin", 0))
+    font.sfntVersion = "\000\001\000\000"
+    font["post"].formatType = 3.0
 
 
 class Flatten(BasePen):
@@ -114,9 +165,13 @@ def embolden(path, runes):
 
 def make(weight):
     with tempfile.TemporaryDirectory() as tmp:
-        parts = [os.path.join(tmp, n) for n in ("text.ttf", "math.ttf", "shapes.ttf")]
-        absent = cut("NotoSans-" + weight, TEXT, parts[0])
-        lost = cut("NotoSansMath-Regular", MATH, parts[1]) | cut("NotoSansSymbols2-Regular", SHAPES, parts[2])
+        parts = [os.path.join(tmp, n) for n in ("text.ttf", "math.ttf", "shapes.ttf", "devanagari.ttf", "han.ttf")]
+        absent = cut(SOURCE + "NotoSans-" + weight + ".ttf", TEXT, parts[0])
+        had = TEXT - absent | MATH | SHAPES
+        lost = cut(SOURCE + "NotoSansMath-Regular.ttf", MATH, parts[1])
+        lost |= cut(SOURCE + "NotoSansSymbols2-Regular.ttf", SHAPES, parts[2])
+        absent |= cut(SOURCE + "NotoSansDevanagari-" + weight + ".ttf", DEVANAGARI - had, parts[3], INDIC_FEATURES)
+        lost |= cut(HAN_SOURCE + "NotoSansCJK-" + weight + ".ttc", HAN - had - DEVANAGARI, parts[4], [], SIMPLIFIED)
         if lost:
             raise SystemExit("no source has " + "".join(map(chr, lost)))
         if weight == "Bold":
