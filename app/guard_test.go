@@ -32,7 +32,7 @@ var allowed = map[string][]string{
 	"model/finding":         {"model", "model/strip", "model/renal", "model/numbers", "model/water", "model/pressure"},
 	"model/timeline":        {"model", "model/strip", "model/finding", "model/water", "model/renal"},
 	"model/household":       {"model/supply", "model", "model/strip", "model/finding", "model/timeline"},
-	"i18n":                  {"model", "github.com/nicksnyder/go-i18n/v2", "golang.org/x/text", "github.com/BurntSushi/toml"},
+	"i18n":                  {"model", "github.com/nicksnyder/go-i18n/v2", "golang.org/x/text", "github.com/BurntSushi/toml", "github.com/go-text/typesetting"},
 	"charts":                {"model", "model/renal", "model/numbers", "model/strip", "model/finding", "model/timeline", "i18n", "github.com/wcharczuk/go-chart/v2", "github.com/golang/freetype", "golang.org/x/image"},
 	"assets":                {},
 	"ui":                    {"ui/kit", "model", "model/renal", "model/numbers", "model/sheet", "model/daily", "model/water", "model/pressure", "model/strip", "model/finding", "model/timeline", "model/household", "model/todo", "model/supply", "model/photo", "i18n", "charts", "assets", "fyne.io/fyne/v2"},

@@ -3,11 +3,11 @@ package charts
 import (
 	"image/color"
 	"math"
-	"strings"
 
 	"github.com/wcharczuk/go-chart/v2"
 	"github.com/wcharczuk/go-chart/v2/drawing"
 
+	"quietwater/i18n"
 	"quietwater/model/finding"
 )
 
@@ -44,15 +44,17 @@ func (m ruler) part(size float64, of func(*face) float64) int {
 	return int(math.Ceil(size * of(m.faces.regular)))
 }
 
-// wrap breaks words at plain spaces into lines no wider than limit, where single words allow it.
+// wrap breaks words into lines no wider than limit, where single words allow it.
 func (m ruler) wrap(text string, size float64, limit int) []string {
 	var lines []string
-	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ' ' }) {
-		if n := len(lines); n > 0 && m.width(lines[n-1]+" "+word, size) <= limit {
-			lines[n-1] += " " + word
-			continue
+	for _, word := range i18n.Words(text) {
+		if n := len(lines); n > 0 {
+			if line := word.After(lines[n-1]); m.width(line, size) <= limit {
+				lines[n-1] = line
+				continue
+			}
 		}
-		lines = append(lines, word)
+		lines = append(lines, word.Text)
 	}
 	return lines
 }

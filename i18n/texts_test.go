@@ -273,7 +273,7 @@ func wordFaults(c *catalogue, tag string) (out []fault) {
 				out = append(out, fault{tag, k, "says a percentage; write “3 of 10”"})
 			}
 			for _, w := range letters.FindAllString(strings.ToLower(s), -1) {
-				if slices.Contains(never, w) {
+				if slices.ContainsFunc(never, func(n string) bool { return w == n || chinese.MatchString(n) && strings.Contains(w, n) }) {
 					out = append(out, fault{tag, k, "says “" + w + "”"})
 				}
 			}
@@ -282,7 +282,10 @@ func wordFaults(c *catalogue, tag string) (out []fault) {
 	return out
 }
 
-var letters = regexp.MustCompile(`[\p{L}\p{M}]+`)
+var (
+	letters = regexp.MustCompile(`[\p{L}\p{M}]+`)
+	chinese = regexp.MustCompile(`^\p{Han}+$`) // no spaces say where a word ends
+)
 
 // longest is how many words a sentence may have that somebody reads while
 // worried (needs R07, R39: NHS content guide).
@@ -350,6 +353,7 @@ func TestChecksFire(t *testing.T) {
 		{"no name", "names", "text/es/names.toml", `"name.lab.potassium" = "potasio"`, ``},
 		{"percentage", "words", es, `"ahora"`, `"el 30 %"`},
 		{"reassurance", "words", es, `"ahora"`, `"Está sano."`},
+		{"Chinese reassurance", "words", "text/zh/problems.toml", `"缺少数字。请写出来。"`, `"您很健康。"`},
 		{"long Chinese sentence", "sentences", "text/zh/problems.toml", `"缺少数字。请写出来。"`, `"缺少数字。` + strings.Repeat("写出", 21) + `。"`},
 		{"long sentence", "sentences", "text/es/problems.toml", `"Falta la fecha. Diga cuándo fue."`, `"Falta la fecha. ` + strings.Repeat("muy ", 20) + `larga."`},
 	} {

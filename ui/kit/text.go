@@ -8,6 +8,7 @@ import (
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/widget"
 
+	"quietwater/i18n"
 	"quietwater/model"
 )
 
@@ -71,14 +72,24 @@ func (t *Text) setRuns(runs []run) {
 			continue
 		}
 		t.runs = append(t.runs, r)
-		for _, w := range strings.FieldsFunc(r.text, breaks) {
-			t.least = max(t.least, min(r.measure(w).Width+1, r.size*wordLimit))
-		}
+		t.least = max(t.least, r.least())
 	}
 }
 
-// breaks are where a line may end; a no-break space is not one.
-func breaks(r rune) bool { return r == ' ' || r == '\n' || r == '\t' }
+// least is the narrowest column the text can stand in: its longest word's, and
+// for Chinese, which could break after every sign, no more than four signs'.
+func (r run) least() float32 {
+	least, run := float32(0), float32(0)
+	for _, w := range i18n.Words(r.text) {
+		wide := r.measure(w.Text).Width + 1
+		if w.Glued {
+			wide = max(wide, min(run+wide, r.size*4))
+		}
+		run = wide
+		least = max(least, min(wide, r.size*wordLimit))
+	}
+	return least
+}
 
 // String is the words in the first language.
 func (t *Text) String() string {
@@ -137,25 +148,21 @@ func (t *Text) wrap(width float32) {
 	t.height = y
 }
 
-// broken cuts the text into lines no wider than width, at spaces; a word that
+// broken cuts the text into lines no wider than width, between words; one that
 // is too long by itself after a hyphen or slash, or as a last resort anywhere.
 func (r run) broken(width float32) []string {
 	var out []string
 	for _, para := range strings.Split(r.text, "\n") {
 		line := ""
-		for _, word := range strings.FieldsFunc(para, breaks) {
-			try := word
-			if line != "" {
-				try = line + " " + word
-			}
-			if r.measure(try).Width <= width {
+		for _, word := range i18n.Words(para) {
+			if try := word.After(line); r.measure(try).Width <= width {
 				line = try
 				continue
 			}
 			if line != "" {
 				out = append(out, line)
 			}
-			line = word
+			line = word.Text
 			for r.measure(line).Width > width {
 				head := r.cut(line, width)
 				if head == line {

@@ -1,0 +1,50 @@
+package i18n
+
+import (
+	"strings"
+	"unicode"
+
+	"github.com/go-text/typesetting/segmenter"
+)
+
+// Word is a piece of text that stays on one line. Chinese has no spaces: a
+// line may be broken between two words that are Glued, without anything there.
+type Word struct {
+	Text  string
+	Glued bool // no space stands before it
+}
+
+// Words cuts text where a line may be broken: at plain spaces, tabs and line
+// ends, and inside Chinese by the Unicode line breaking algorithm (UAX #14),
+// which keeps full stops and closing brackets with what they follow. A
+// no-break space breaks nothing.
+func Words(text string) []Word {
+	var out []Word
+	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ' ' || r == '\n' || r == '\t' }) {
+		if !strings.ContainsFunc(word, isHan) {
+			out = append(out, Word{Text: word})
+			continue
+		}
+		var s segmenter.Segmenter
+		s.InitWithString(word)
+		for i, lines := 0, s.LineIterator(); lines.Next(); i++ {
+			piece := string(lines.Line().Text)
+			if i > 0 && strings.HasSuffix(out[len(out)-1].Text, "/") { // a unit stays whole
+				out[len(out)-1].Text += piece
+				continue
+			}
+			out = append(out, Word{Text: piece, Glued: i > 0})
+		}
+	}
+	return out
+}
+
+func isHan(r rune) bool { return unicode.Is(unicode.Han, r) }
+
+// After is line with w behind it.
+func (w Word) After(line string) string {
+	if line == "" || w.Glued {
+		return line + w.Text
+	}
+	return line + " " + w.Text
+}
