@@ -1,0 +1,93 @@
+package i18n
+
+import (
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/BurntSushi/toml"
+)
+
+func glossary(t *testing.T, tag string) map[string][]string {
+	t.Helper()
+	b, err := os.ReadFile(filepath.Join("glossary", tag+".toml"))
+	if err != nil {
+		t.Fatalf("text/%s has no glossary: %v", tag, err)
+	}
+	out := map[string][]string{}
+	if err := toml.Unmarshal(b, &out); err != nil {
+		t.Fatalf("glossary/%s.toml: %v", tag, err)
+	}
+	return out
+}
+
+// astray names the texts in which a concept of the English is not said with
+// the word the language has for it. The first entry of glossary is the word.
+func astray(english, said map[string]string, words, stems []string) (out []string) {
+	concept := regexp.MustCompile(`(?i)\b(` + strings.Join(words, "|") + `)\b`)
+	for _, k := range sorted(english) {
+		if !concept.MatchString(placeholder.ReplaceAllString(english[k], "")) || said[k] == "" {
+			continue
+		}
+		s := strings.ToLower(said[k])
+		if !slices.ContainsFunc(stems, func(stem string) bool { return strings.Contains(s, stem) }) {
+			out = append(out, k)
+		}
+	}
+	return out
+}
+
+// TestGlossary: one term for one concept in each language (needs R20).
+func TestGlossary(t *testing.T) {
+	c := mustLoad(t)
+	concepts := glossary(t, source)
+	english := others(c, source)
+	for _, tag := range c.tags {
+		if tag == source {
+			continue
+		}
+		terms := glossary(t, tag)
+		except := terms["except"]
+		delete(terms, "except")
+		for concept, words := range concepts {
+			if len(terms[concept]) == 0 {
+				t.Errorf("glossary/%s.toml: no term for %s", tag, concept)
+				continue
+			}
+			for _, k := range astray(english, others(c, tag), words, terms[concept]) {
+				if e := concept + " " + k; slices.Contains(except, e) {
+					except = slices.DeleteFunc(except, func(s string) bool { return s == e })
+					continue
+				}
+				t.Errorf("text/%s: %s says %s without %q: %s", tag, k, concept, terms[concept], c.byTag[tag][k].Other)
+			}
+		}
+		for concept := range terms {
+			if concepts[concept] == nil {
+				t.Errorf("glossary/%s.toml: English has no concept %s", tag, concept)
+			}
+		}
+		for _, e := range except {
+			t.Errorf("glossary/%s.toml: the exception %q is needed no longer", tag, e)
+		}
+	}
+}
+
+func others(c *catalogue, tag string) map[string]string {
+	out := map[string]string{}
+	for k, m := range c.byTag[tag] {
+		out[k] = m.Other
+	}
+	return out
+}
+
+func TestAstray(t *testing.T) {
+	english := map[string]string{"a": "Two strips left", "b": "Stripped", "c": "The strip", "d": "{{.strip}}"}
+	spanish := map[string]string{"a": "Quedan dos tiras", "b": "Nada", "c": "La cinta", "d": "{{.strip}}"}
+	if got := astray(english, spanish, []string{"strip", "strips"}, []string{"tira"}); !slices.Equal(got, []string{"c"}) {
+		t.Errorf("texts astray %v, want only c", got)
+	}
+}
