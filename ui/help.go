@@ -61,15 +61,21 @@ func (w *Window) help() view {
 	return view{title: model.T("screen.help"), body: append(body, search, found)}
 }
 
+// searched is a text as it is searched in: case counts for nothing, and neither
+// does the dot of the Turkish İ and ı, which keyboards set differently.
+func searched(text string) string {
+	return strings.NewReplacer("i\u0307", "i", "ı", "i").Replace(strings.ToLower(text))
+}
+
 // helpFound are the questions that hold all words of what was typed, in either
 // language.
 func (w *Window) helpFound(typed string) []fyne.CanvasObject {
-	words := strings.Fields(strings.ToLower(typed))
+	words := strings.Fields(searched(typed))
 	var items []kit.ListItem
 	for _, p := range helpPages() {
 		all := ""
 		for _, m := range append(p.paragraphs(), p.title()) {
-			all += strings.ToLower(w.words.T(m)+" "+w.words.T2(m)) + " "
+			all += searched(w.words.T(m)+" "+w.words.T2(m)) + " "
 		}
 		if !slices.ContainsFunc(words, func(word string) bool { return !strings.Contains(all, word) }) {
 			items = append(items, kit.ListItem{ID: "help-" + p.id, Title: p.title(), Open: func() { w.open(w.helpOn(p)) }})

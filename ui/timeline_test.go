@@ -301,3 +301,11 @@ func TestTimelineAround(t *testing.T) {
 	}
 	d.tap("back", "back")
 }
+
+func TestSearched(t *testing.T) {
+	for a, b := range map[string]string{"İdrar": "idrar", "IDRAR": "ıdrar", "Éclat": "éclat", "尿 pH": "尿 ph"} {
+		if searched(a) != searched(b) {
+			t.Errorf("%q is searched as %q, %q as %q", a, searched(a), b, searched(b))
+		}
+	}
+}
