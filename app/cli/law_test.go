@@ -363,7 +363,7 @@ func TestHelpFitsAScreen(t *testing.T) {
 
 // TestMachineLanguage: whatever a machine is set to, the verbs speak.
 func TestMachineLanguage(t *testing.T) {
-	for set, want := range map[string]string{"es-MX": "es", "en": "en", "zz": "en", "": "en", "C": "en", "pt-BR": "en"} {
+	for set, want := range map[string]string{"es-MX": "es", "en": "en", "zz": "en", "": "en", "C": "en", "pt-BR": "pt", "ja-JP": "en"} {
 		c := &command{w: World{Language: set}}
 		p, err := c.words("")
 		if err != nil || p.First() != want {
