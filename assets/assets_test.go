@@ -27,7 +27,6 @@ const sample = "ABCDEFGHIJKLMNOPQRSTUVWXYZ abcdefghijklmnopqrstuvwxyz 0123456789
 	"αβγδεζηθικλμνξοπρσςτυφχψωάέήίόύώϊϋΐΰΑΩ" + // Greek
 	"абвгдеёжзийклмнопрстуфхцчшщъыьэюяіїєґў" + // Cyrillic
 	"अआइईउऊएऐओऔकखगघचछजझटठडढणतथदधनपफबभमयरलवशषसहािीुूृेैोौ्ंँः़।०१२३४५६७८९₹" + // Devanagari
-	"肾脏试纸尿蛋白潜血血压体重今天给医生打电话锕齄、。，：；？！（）《》" + // Chinese, simplified, with the last of GB 2312's two levels
 	"≥≤≈≠→←↑↓−×÷±µ²³½¼¾°✓✗•·…–—‘’“”„€£№⁺⁻₀₂" +
 	"■□▲△▼▶◀◆○●☐☑☒⚠\u00a0\u2009\u202f\ufffd"
 
@@ -35,8 +34,8 @@ func weights(t *testing.T) map[string]*sfnt.Font {
 	t.Helper()
 	fonts := map[string]*sfnt.Font{}
 	for name, data := range map[string][]byte{"regular": FontRegular, "bold": FontBold} {
-		if len(data) > 2_500_000 {
-			t.Errorf("%s: %d bytes, more than 2.5 MB", name, len(data))
+		if len(data) > 1_200_000 {
+			t.Errorf("%s: %d bytes, more than 1.2 MB", name, len(data))
 		}
 		f, err := sfnt.Parse(data)
 		if err != nil {
@@ -52,6 +51,43 @@ func TestEveryRuneHasAGlyph(t *testing.T) {
 		for _, r := range sample {
 			if g, err := f.GlyphIndex(nil, r); err != nil || g == 0 {
 				t.Errorf("%s: no glyph for %q (%U): %v", name, r, r, err)
+			}
+		}
+	}
+}
+
+// han is Chinese with the last characters of GB 2312's two levels, and its punctuation.
+const han = "肾脏试纸尿蛋白潜血血压体重今天给医生打电话座齄、。，：；？！（）《》"
+
+// The Chinese typeface is the other with more in it: same letters, same line.
+func TestHanIsTheSameTypeface(t *testing.T) {
+	base := weights(t)
+	for name, data := range map[string][]byte{"regular": HanRegular, "bold": HanBold} {
+		if len(data) > 2_500_000 {
+			t.Errorf("%s: %d bytes, more than 2.5 MB", name, len(data))
+		}
+		f, err := sfnt.Parse(data)
+		if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		for _, r := range sample + han {
+			if g, err := f.GlyphIndex(nil, r); err != nil || g == 0 {
+				t.Errorf("%s: no glyph for %q (%U): %v", name, r, r, err)
+			}
+		}
+		em := fixed.I(1000)
+		a, _ := base[name].Metrics(nil, em, font.HintingNone)
+		b, _ := f.Metrics(nil, em, font.HintingNone)
+		if a != b {
+			t.Errorf("%s: lines of %+v beside lines of %+v", name, b, a)
+		}
+		for _, r := range sample {
+			ga, _ := base[name].GlyphIndex(nil, r)
+			gb, _ := f.GlyphIndex(nil, r)
+			wa, _ := base[name].GlyphAdvance(nil, ga, em, font.HintingNone)
+			wb, _ := f.GlyphAdvance(nil, gb, em, font.HintingNone)
+			if wa != wb {
+				t.Errorf("%s: %q is %v wide, %v in the other", name, r, wb, wa)
 			}
 		}
 	}

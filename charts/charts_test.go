@@ -588,7 +588,7 @@ func TestMeasuresAgreeWithAnotherFace(t *testing.T) {
 }
 
 func TestPairsAreKernedAtEverySize(t *testing.T) {
-	fonts, err := ParseFonts(assets.FontRegular, assets.FontBold)
+	fonts, err := ParseFonts(assets.HanRegular, assets.HanBold)
 	if err != nil {
 		t.Fatal(err)
 	}

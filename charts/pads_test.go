@@ -34,7 +34,7 @@ func rgb(v uint32) color.RGBA { return color.RGBA{uint8(v >> 16), uint8(v >> 8),
 // looks are the colours of our pages.
 func looks(t testing.TB) map[string]Look {
 	t.Helper()
-	fonts, err := ParseFonts(assets.FontRegular, assets.FontBold)
+	fonts, err := ParseFonts(assets.HanRegular, assets.HanBold)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -20,28 +20,32 @@ var texts embed.FS
 // answers where another lacks a text.
 const source = "en"
 
-// catalogue is every text of every language, read once and never changed.
+// catalogue is the texts of all languages. Which there are is read once, with
+// English; the others when somebody speaks them, since each takes 10 ms and
+// 1.5 MB and a household speaks two.
 type catalogue struct {
-	bundle  *goi18n.Bundle
 	tags    []string                              // folders, English first
+	own     map[string]map[string]*goi18n.Message // tag, key: what a language says of itself
 	matcher language.Matcher                      // over tags, in that order
-	byTag   map[string]map[string]*goi18n.Message // tag, key
-	files   map[string]map[string][]string        // tag, key: the files that have it
+	open    map[string]func() (*voice, error)     // tag: its texts, read the first time
+}
+
+// voice is the texts of one language, never changed once read.
+type voice struct {
+	bundle *goi18n.Bundle
+	byKey  map[string]*goi18n.Message
+	files  map[string][]string // key: the files that have it
 }
 
 var load = sync.OnceValues(func() (*catalogue, error) { return read(texts) })
 
-// read takes every language folder of fsys/text.
+// read looks which languages fsys/text has.
 func read(fsys fs.FS) (*catalogue, error) {
 	dirs, err := fs.ReadDir(fsys, "text")
 	if err != nil {
 		return nil, fmt.Errorf("reading the texts: %w", err)
 	}
-	c := &catalogue{
-		bundle: goi18n.NewBundle(language.English),
-		byTag:  map[string]map[string]*goi18n.Message{},
-		files:  map[string]map[string][]string{},
-	}
+	c := &catalogue{own: map[string]map[string]*goi18n.Message{}, open: map[string]func() (*voice, error){}}
 	for _, d := range dirs {
 		if d.IsDir() {
 			c.tags = append(c.tags, d.Name())
@@ -60,38 +64,43 @@ func read(fsys fs.FS) (*catalogue, error) {
 			return nil, fmt.Errorf("folder text/%s: %w", tag, err)
 		}
 		known = append(known, t)
-		if err := c.readLanguage(fsys, tag, t); err != nil {
+		own, err := readVoice(fsys, tag, t, "language")
+		if err != nil {
 			return nil, err
 		}
+		c.own[tag] = own.byKey
+		c.open[tag] = sync.OnceValues(func() (*voice, error) { return readVoice(fsys, tag, t, "*") })
 	}
 	c.matcher = language.NewMatcher(known)
-	return c, nil
+	_, err = c.open[source]()
+	return c, err
 }
 
-func (c *catalogue) readLanguage(fsys fs.FS, tag string, t language.Tag) error {
-	names, err := fs.Glob(fsys, "text/"+tag+"/*.toml")
+// readVoice takes the files of a language's folder that bear one of the names.
+func readVoice(fsys fs.FS, tag string, t language.Tag, names string) (*voice, error) {
+	paths, err := fs.Glob(fsys, "text/"+tag+"/"+names+".toml")
 	if err != nil {
-		return fmt.Errorf("reading text/%s: %w", tag, err)
+		return nil, fmt.Errorf("reading text/%s: %w", tag, err)
 	}
-	c.byTag[tag], c.files[tag] = map[string]*goi18n.Message{}, map[string][]string{}
-	for _, name := range names {
-		b, err := fs.ReadFile(fsys, name)
+	v := &voice{bundle: goi18n.NewBundle(t), byKey: map[string]*goi18n.Message{}, files: map[string][]string{}}
+	for _, p := range paths {
+		b, err := fs.ReadFile(fsys, p)
 		if err != nil {
-			return fmt.Errorf("reading %s: %w", name, err)
+			return nil, fmt.Errorf("reading %s: %w", p, err)
 		}
 		ms, err := goi18n.ParseMessageBytes(b, toml.Unmarshal)
 		if err != nil {
-			return fmt.Errorf("reading %s: %w", name, err)
+			return nil, fmt.Errorf("reading %s: %w", p, err)
 		}
-		if err := c.bundle.AddMessages(t, ms...); err != nil {
-			return fmt.Errorf("reading %s: %w", name, err)
+		if err := v.bundle.AddMessages(t, ms...); err != nil {
+			return nil, fmt.Errorf("reading %s: %w", p, err)
 		}
 		for _, m := range ms {
-			c.byTag[tag][m.ID] = m
-			c.files[tag][m.ID] = append(c.files[tag][m.ID], path.Base(name))
+			v.byKey[m.ID] = m
+			v.files[m.ID] = append(v.files[m.ID], path.Base(p))
 		}
 	}
-	return nil
+	return v, nil
 }
 
 // offered is the folder that serves a language tag: es for es-MX.
@@ -100,8 +109,9 @@ func (c *catalogue) offered(tag language.Tag) (string, bool) {
 	return c.tags[i], confidence > language.No
 }
 
-func (c *catalogue) word(tag, key string) string {
-	if m := c.byTag[tag][key]; m != nil {
+// says is what a language says of itself.
+func (c *catalogue) says(tag, key string) string {
+	if m := c.own[tag][key]; m != nil {
 		return m.Other
 	}
 	return ""
@@ -122,7 +132,7 @@ func Languages() []Language {
 	}
 	out := make([]Language, 0, len(c.tags))
 	for _, tag := range c.tags {
-		l := Language{Tag: tag, Name: c.word(tag, "language.name"), Checked: c.word(tag, "language.checked")}
+		l := Language{Tag: tag, Name: c.says(tag, "language.name"), Checked: c.says(tag, "language.checked")}
 		if l.Checked == "no" { // the loader takes no empty text
 			l.Checked = ""
 		}

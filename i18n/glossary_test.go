@@ -24,16 +24,25 @@ func glossary(t *testing.T, tag string) map[string][]string {
 	return out
 }
 
-// astray names the texts in which a concept of the English is not said with
-// the word the language has for it. The first entry of glossary is the word.
+// astray names the texts in which a concept of the English, one of words, is
+// not said with the term the language has for it, which begins like one of stems.
 func astray(english, said map[string]string, words, stems []string) (out []string) {
 	concept := regexp.MustCompile(`(?i)\b(` + strings.Join(words, "|") + `)\b`)
-	for _, k := range sorted(english) {
-		if !concept.MatchString(placeholder.ReplaceAllString(english[k], "")) || said[k] == "" {
+	var begins []string
+	for _, s := range stems {
+		inside, ok := strings.CutPrefix(s, "-")
+		if ok || Chinese(s) {
+			begins = append(begins, regexp.QuoteMeta(inside))
 			continue
 		}
-		s := strings.ToLower(said[k])
-		if !slices.ContainsFunc(stems, func(stem string) bool { return strings.Contains(s, stem) }) {
+		begins = append(begins, `(?:^|[^\pL\pM])`+regexp.QuoteMeta(s))
+	}
+	term := regexp.MustCompile(strings.Join(begins, "|"))
+	for _, k := range sorted(english) {
+		if said[k] == "" || !concept.MatchString(placeholder.ReplaceAllString(english[k], "")) {
+			continue
+		}
+		if !term.MatchString(strings.ToLower(said[k])) {
 			out = append(out, k)
 		}
 	}
@@ -62,7 +71,7 @@ func TestGlossary(t *testing.T) {
 					except = slices.DeleteFunc(except, func(s string) bool { return s == e })
 					continue
 				}
-				t.Errorf("text/%s: %s says %s without %q: %s", tag, k, concept, terms[concept], c.byTag[tag][k].Other)
+				t.Errorf("text/%s: %s says %s without %q: %s", tag, k, concept, terms[concept], c.texts(tag)[k].Other)
 			}
 		}
 		for concept := range terms {
@@ -78,16 +87,16 @@ func TestGlossary(t *testing.T) {
 
 func others(c *catalogue, tag string) map[string]string {
 	out := map[string]string{}
-	for k, m := range c.byTag[tag] {
+	for k, m := range c.texts(tag) {
 		out[k] = m.Other
 	}
 	return out
 }
 
 func TestAstray(t *testing.T) {
-	english := map[string]string{"a": "Two strips left", "b": "Stripped", "c": "The strip", "d": "{{.strip}}"}
-	spanish := map[string]string{"a": "Quedan dos tiras", "b": "Nada", "c": "La cinta", "d": "{{.strip}}"}
-	if got := astray(english, spanish, []string{"strip", "strips"}, []string{"tira"}); !slices.Equal(got, []string{"c"}) {
-		t.Errorf("texts astray %v, want only c", got)
+	english := map[string]string{"a": "Two strips left", "b": "Stripped", "c": "The strip", "d": "{{.strip}}", "e": "A strip", "f": "No strip"}
+	said := map[string]string{"a": "Quedan dos tiras", "b": "Nada", "c": "La cinta", "d": "{{.strip}}", "e": "La mentira", "f": "Teststreifen"}
+	if got := astray(english, said, []string{"strip", "strips"}, []string{"tira", "-streifen"}); !slices.Equal(got, []string{"c", "e"}) {
+		t.Errorf("texts astray %v, want c, and e, where it only ends so", got)
 	}
 }

@@ -21,7 +21,7 @@ type Word struct {
 func Words(text string) []Word {
 	var out []Word
 	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ' ' || r == '\n' || r == '\t' }) {
-		if !strings.ContainsFunc(word, isHan) {
+		if !Chinese(word) {
 			out = append(out, Word{Text: word})
 			continue
 		}
@@ -39,7 +39,15 @@ func Words(text string) []Word {
 	return out
 }
 
-func isHan(r rune) bool { return unicode.Is(unicode.Han, r) }
+// Chinese reports whether text holds Chinese characters or their punctuation:
+// it has lines of its own, and a typeface of its own.
+func Chinese(text string) bool { return strings.ContainsFunc(text, isHan) }
+
+// isHan also takes what stands between the characters: 、。「」 and the wide
+// forms of our own signs.
+func isHan(r rune) bool {
+	return unicode.Is(unicode.Han, r) || r >= 0x3000 && r <= 0x301F || r >= 0xFF01 && r <= 0xFF60
+}
 
 // After is line with w behind it.
 func (w Word) After(line string) string {

@@ -14,7 +14,7 @@ func TestWords(t *testing.T) {
 		{"1.73\u00a0m² and/or self-made", "1.73\u00a0m²|and/or|self-made"},
 		{"肾脏过滤。", "肾|脏|过|滤。"},
 		{"（3 个月）内", "（3|个|月）|内"},
-		{"高于 3.5 mmol/L（14 mg/dL）时", "高|于|3.5|mmol/L（14|mg/dL）|时"},
+		{"高于 3.5 mmol/L（14 mg/dL）时", "高|于|3.5|mmol/L|（14|mg/dL）|时"},
 		{"“微量”是什么？", "“微|量”|是|什|么？"},
 	} {
 		var got []string

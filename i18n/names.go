@@ -120,7 +120,7 @@ func (t *tongue) value(k model.Kind, v model.Value) string {
 	case model.Language:
 		if tag, err := parseTag(v.Word); err == nil {
 			if folder, ok := t.cat.offered(tag); ok {
-				return t.cat.word(folder, "language.name")
+				return t.cat.says(folder, "language.name")
 			}
 		}
 	case model.Flag, model.Span, model.Words:

@@ -46,7 +46,7 @@ func (c *catalogue) tongue(tag string) (*tongue, error) {
 	if !ok {
 		return nil, fmt.Errorf("there are no texts in the language %q; there are: %s", tag, strings.Join(c.tags, ", "))
 	}
-	return newTongue(c, folder, t), nil
+	return newTongue(c, folder, t)
 }
 
 // parseTag reads BCP 47, and the form systems write it in (es_MX.UTF-8).
@@ -77,7 +77,7 @@ func (p *Pair) In(tag string) *Pair {
 	}
 	t, err := p.first.cat.tongue(tag)
 	if err != nil {
-		t = newTongue(p.first.cat, source, language.English)
+		t, _ = newTongue(p.first.cat, source, language.English) // was read with the catalogue
 	}
 	return &Pair{first: t}
 }

@@ -66,19 +66,52 @@ func mustLoad(t testing.TB) *catalogue {
 	return c
 }
 
+// texts are those of a language; a language that cannot be read has none, and
+// every text is found missing.
+func (c *catalogue) texts(tag string) map[string]*goi18n.Message {
+	v, err := c.open[tag]()
+	if err != nil {
+		return nil
+	}
+	return v.byKey
+}
+
+// in names the files each text stands in.
+func (c *catalogue) in(tag string) map[string][]string {
+	v, err := c.open[tag]()
+	if err != nil {
+		return nil
+	}
+	return v.files
+}
+
+// A language that cannot be read is an error for who asks for it, and for nobody else.
+func TestBrokenLanguage(t *testing.T) {
+	c, err := read(fstest.MapFS{"text/en/a.toml": {Data: []byte(`"a" = "yes"`)}, "text/pl/a.toml": {Data: []byte(`"a" = `)}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := c.tongue("en"); err != nil {
+		t.Errorf("English: %v", err)
+	}
+	if _, err := c.tongue("pl"); err == nil || !strings.Contains(err.Error(), "text/pl/a.toml") {
+		t.Errorf("Polish, which is no TOML: %v", err)
+	}
+}
+
 func sorted[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }
 
 func keyFaults(c *catalogue, tag string) (out []fault) {
-	for _, k := range sorted(c.byTag[source]) {
-		if c.byTag[tag][k] == nil {
-			out = append(out, fault{tag, k, "missing; English says: " + c.byTag[source][k].Other})
+	for _, k := range sorted(c.texts(source)) {
+		if c.texts(tag)[k] == nil {
+			out = append(out, fault{tag, k, "missing; English says: " + c.texts(source)[k].Other})
 		}
 	}
-	for _, k := range sorted(c.byTag[tag]) {
-		if c.byTag[source][k] == nil {
+	for _, k := range sorted(c.texts(tag)) {
+		if c.texts(source)[k] == nil {
 			out = append(out, fault{tag, k, "English does not have it"})
 		}
-		for form, s := range forms(c.byTag[tag][k]) {
+		for form, s := range forms(c.texts(tag)[k]) {
 			if form == "other" && strings.TrimSpace(s) == "" {
 				out = append(out, fault{tag, k, "empty"})
 			}
@@ -88,8 +121,8 @@ func keyFaults(c *catalogue, tag string) (out []fault) {
 }
 
 func doubleFaults(c *catalogue, tag string) (out []fault) {
-	for _, k := range sorted(c.files[tag]) {
-		if in := c.files[tag][k]; len(in) > 1 {
+	for _, k := range sorted(c.in(tag)) {
+		if in := c.in(tag)[k]; len(in) > 1 {
 			out = append(out, fault{tag, k, "stands in " + strings.Join(in, " and ")})
 		}
 	}
@@ -116,13 +149,13 @@ func placeholders(s string) []string {
 }
 
 func placeholderFaults(c *catalogue, tag string) (out []fault) {
-	for _, k := range sorted(c.byTag[tag]) {
-		english := c.byTag[source][k]
+	for _, k := range sorted(c.texts(tag)) {
+		english := c.texts(source)[k]
 		if english == nil {
 			continue
 		}
 		want := placeholders(english.Other)
-		for form, s := range forms(c.byTag[tag][k]) {
+		for form, s := range forms(c.texts(tag)[k]) {
 			got := placeholders(s)
 			if form != "other" { // "one strip" need not say the number
 				got = slices.Compact(slices.Sorted(slices.Values(append(got, slices.DeleteFunc(slices.Clone(want), func(p string) bool { return p != "n" })...))))
@@ -146,9 +179,9 @@ func pluralFaults(c *catalogue, tag string) (out []fault) {
 	for n := range 200 {
 		need[names[plural.Cardinal.MatchPlural(t, n, 0, 0, 0, 0)]] = true
 	}
-	for _, k := range sorted(c.byTag[source]) {
-		m := c.byTag[tag][k]
-		if m == nil || !hasPlural(c.byTag[source][k]) {
+	for _, k := range sorted(c.texts(source)) {
+		m := c.texts(tag)[k]
+		if m == nil || !hasPlural(c.texts(source)[k]) {
 			continue
 		}
 		for form := range need {
@@ -165,14 +198,18 @@ func pluralFaults(c *catalogue, tag string) (out []fault) {
 const ownSigns = "…0123456789+-.,µ²°% "
 
 func glyphFaults(c *catalogue, tag string) (out []fault) {
-	lacks := missingGlyphs()
+	base, han := missingGlyphs(assets.FontRegular, assets.FontBold), missingGlyphs(assets.HanRegular, assets.HanBold)
 	texts := map[string]string{"(our own signs)": ownSigns + strings.Join(sorted(invert(printed)), "")}
-	for k, m := range c.byTag[tag] {
+	for k, m := range c.texts(tag) {
 		for _, s := range forms(m) {
 			texts[k] += placeholder.ReplaceAllString(s, "")
 		}
 	}
 	for _, k := range sorted(texts) {
+		lacks := base
+		if Chinese(texts[k]) {
+			lacks = han
+		}
 		for _, r := range texts[k] {
 			if font := lacks(r); font != "" {
 				out = append(out, fault{tag, k, fmt.Sprintf("the %s typeface lacks %q (%U)", font, r, r)})
@@ -190,13 +227,13 @@ func invert(m map[string]string) map[string]bool {
 	return out
 }
 
-func missingGlyphs() func(rune) string {
+func missingGlyphs(weights ...[]byte) func(rune) string {
 	type face struct {
 		name string
 		font *sfnt.Font
 	}
 	var faces []face
-	for i, b := range [][]byte{assets.FontRegular, assets.FontBold} {
+	for i, b := range weights {
 		f, err := sfnt.Parse(b)
 		if err != nil {
 			panic(err)
@@ -254,7 +291,7 @@ func nameFaults(c *catalogue, tag string) (out []fault) {
 	}
 	slices.Sort(need)
 	for _, k := range slices.Compact(need) {
-		if c.byTag[tag][k] == nil {
+		if c.texts(tag)[k] == nil {
 			out = append(out, fault{tag, k, "has no name"})
 		}
 	}
@@ -263,12 +300,12 @@ func nameFaults(c *catalogue, tag string) (out []fault) {
 
 // wordFaults: no percentages (needs R41), no reassurance beyond the evidence.
 func wordFaults(c *catalogue, tag string) (out []fault) {
-	never := strings.Fields(strings.ToLower(c.word(tag, "language.never-say")))
-	for _, k := range sorted(c.byTag[tag]) {
+	never := strings.Fields(strings.ToLower(c.says(tag, "language.never-say")))
+	for _, k := range sorted(c.texts(tag)) {
 		if k == "language.never-say" {
 			continue
 		}
-		for _, s := range forms(c.byTag[tag][k]) {
+		for _, s := range forms(c.texts(tag)[k]) {
 			if strings.Contains(s, "%") {
 				out = append(out, fault{tag, k, "says a percentage; write “3 of 10”"})
 			}
@@ -292,11 +329,11 @@ var (
 const longest = 20
 
 func sentenceFaults(c *catalogue, tag string) (out []fault) {
-	for _, k := range sorted(c.byTag[tag]) {
+	for _, k := range sorted(c.texts(tag)) {
 		if !strings.HasPrefix(k, "finding.") && !strings.HasPrefix(k, "guided.") && !strings.HasPrefix(k, "problem.") {
 			continue
 		}
-		for _, s := range forms(c.byTag[tag][k]) {
+		for _, s := range forms(c.texts(tag)[k]) {
 			for _, sentence := range sentences(s) {
 				if n := countWords(sentence); n > longest {
 					out = append(out, fault{tag, k, fmt.Sprintf("a sentence of %d words: %s", n, sentence)})
@@ -309,20 +346,20 @@ func sentenceFaults(c *catalogue, tag string) (out []fault) {
 
 var sentenceEnd = regexp.MustCompile(`[.!?।][»”"')]*(\s+|$)|[。！？][”）]*|\n+`)
 
-// countWords counts Chinese, which puts no spaces between its words, as half a
-// word a character (common practice: most of its words have two).
+// countWords counts what stands between spaces; Chinese, which has none, as
+// half a word a character (common practice: most of its words have two).
 func countWords(sentence string) int {
-	han := 0
+	signs := 0
 	rest := strings.Map(func(r rune) rune {
-		if unicode.Is(unicode.Han, r) {
-			han++
-			return ' '
+		if !isHan(r) {
+			return r
 		}
-		return r
+		if unicode.IsLetter(r) {
+			signs++
+		}
+		return ' '
 	}, sentence)
-	return len(strings.FieldsFunc(rest, func(r rune) bool {
-		return !unicode.IsLetter(r) && !unicode.IsMark(r) && !unicode.IsDigit(r) && !strings.ContainsRune("{}.'’-+/", r)
-	})) + (han+1)/2
+	return len(strings.Fields(rest)) + (signs+1)/2
 }
 
 func sentences(s string) []string { return sentenceEnd.Split(s, -1) }
@@ -387,7 +424,11 @@ func TestRead(t *testing.T) {
 	if err != nil || !slices.Equal(c.tags, []string{"en", "de", "pl"}) {
 		t.Errorf("languages %v, %v; want English first", c.tags, err)
 	}
-	if got := newTongue(c, "pl", language.Polish).word("a"); got != "yes" {
+	pl, err := newTongue(c, "pl", language.Polish)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := pl.word("a"); got != "yes" {
 		t.Errorf("a text Polish lacks came out as %q, want the English", got)
 	}
 	for name, fsys := range map[string]fstest.MapFS{
@@ -404,7 +445,10 @@ func TestRead(t *testing.T) {
 }
 
 func TestCapital(t *testing.T) {
-	p := newTongue(mustLoad(t), "es", language.Spanish)
+	p, err := newTongue(mustLoad(t), "es", language.Spanish)
+	if err != nil {
+		t.Fatal(err)
+	}
 	for s, want := range map[string]string{"ácido": "Ácido", "pH": "pH", "eGFR": "eGFR", "a": "A", "": "", "1+": "1+"} {
 		if got := p.capital(s); got != want {
 			t.Errorf("%q got the capital %q, want %q", s, got, want)
@@ -432,17 +476,17 @@ func TestTranslationsFresh(t *testing.T) {
 		path := filepath.Join("text", tag, "source.sums")
 		old := readSums(t, path)
 		now := map[string]string{}
-		for k := range c.byTag[tag] {
-			if e := c.byTag[source][k]; e != nil {
+		for k := range c.texts(tag) {
+			if e := c.texts(source)[k]; e != nil {
 				now[k] = sum(e)
 			}
 		}
 		for _, k := range stale(old, now) {
 			if *update {
-				t.Logf("text/%s: %s counts as up to date now: %s", tag, k, c.byTag[tag][k].Other)
+				t.Logf("text/%s: %s counts as up to date now: %s", tag, k, c.texts(tag)[k].Other)
 				continue
 			}
-			t.Errorf("text/%s: %s was translated from other English than: %s", tag, k, c.byTag[source][k].Other)
+			t.Errorf("text/%s: %s was translated from other English than: %s", tag, k, c.texts(source)[k].Other)
 		}
 		if *update {
 			writeSums(t, path, now)
@@ -501,7 +545,7 @@ func TestKeysSpoken(t *testing.T) {
 	}
 	say := func(t *testing.T, problems bool) {
 		for _, k := range sorted(keys) {
-			if strings.HasPrefix(k, "problem.") == problems && c.byTag[source][k] == nil {
+			if strings.HasPrefix(k, "problem.") == problems && c.texts(source)[k] == nil {
 				t.Errorf("%s says %s, which has no text", keys[k], k)
 			}
 		}

@@ -3,6 +3,7 @@ package i18n
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -23,18 +24,20 @@ type tongue struct {
 	cat     *catalogue
 	tag     string // of the texts
 	asked   language.Tag
-	loc     *goi18n.Localizer
-	decimal string // sign of the language and region
+	texts   []*goi18n.Localizer // its own, then the English for what it lacks
+	decimal string              // sign of the language and region
 }
 
-func newTongue(c *catalogue, folder string, asked language.Tag) *tongue {
-	return &tongue{
-		cat:     c,
-		tag:     folder,
-		asked:   asked,
-		loc:     goi18n.NewLocalizer(c.bundle, folder),
-		decimal: decimalSign(asked),
+func newTongue(c *catalogue, folder string, asked language.Tag) (*tongue, error) {
+	t := &tongue{cat: c, tag: folder, asked: asked, decimal: decimalSign(asked)}
+	for _, tag := range slices.Compact([]string{folder, source}) {
+		v, err := c.open[tag]()
+		if err != nil {
+			return nil, err
+		}
+		t.texts = append(t.texts, goi18n.NewLocalizer(v.bundle, tag))
 	}
+	return t, nil
 }
 
 // decimalSign asks CLDR: what stands between the digits of one and a half.
@@ -59,12 +62,17 @@ func (t *tongue) word(key string) string { return t.say(model.Msg{Key: key}) }
 // text finds the text of key in the plural form for n, with its placeholders
 // as they stand; "" where no language has the key.
 func (t *tongue) text(key string, n any) string {
-	s, _ := t.loc.Localize(&goi18n.LocalizeConfig{
-		MessageID:      key,
-		PluralCount:    count(n),
-		TemplateParser: template.IdentityParser{},
-	})
-	return s
+	for _, l := range t.texts {
+		s, _ := l.Localize(&goi18n.LocalizeConfig{
+			MessageID:      key,
+			PluralCount:    count(n),
+			TemplateParser: template.IdentityParser{},
+		})
+		if s != "" {
+			return s
+		}
+	}
+	return ""
 }
 
 // count is n in a form plural rules understand, nil where it counts nothing.

@@ -63,9 +63,9 @@ func (w *Window) help() view {
 
 // searched is a text as it is searched in: case counts for nothing, and neither
 // does the dot of the Turkish İ and ı, which keyboards set differently.
-func searched(text string) string {
-	return strings.NewReplacer("i\u0307", "i", "ı", "i").Replace(strings.ToLower(text))
-}
+func searched(text string) string { return undotted.Replace(strings.ToLower(text)) }
+
+var undotted = strings.NewReplacer("i\u0307", "i", "ı", "i")
 
 // helpFound are the questions that hold all words of what was typed, in either
 // language.

@@ -9,6 +9,7 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"fyne.io/fyne/v2"
@@ -180,14 +181,20 @@ func (w *Window) chartLook() charts.Look {
 	return l
 }
 
+// chartFonts are read once: charts take outlines as they need them, so the
+// typeface with Chinese costs them nothing.
+var chartFonts = sync.OnceValue(func() charts.Fonts {
+	fonts, err := charts.ParseFonts(assets.HanRegular, assets.HanBold)
+	if err != nil {
+		panic(err) // the embedded fonts: a programmer's error, caught by a test
+	}
+	return fonts
+})
+
 // chartLook is a kit's colours at its smallest size.
 func chartLook(k *kit.Kit) charts.Look {
 	p := k.Palette()
 	c := func(n color.NRGBA) color.RGBA { return color.RGBA(n) }
-	fonts, err := charts.ParseFonts(assets.FontRegular, assets.FontBold)
-	if err != nil {
-		panic(err) // the embedded fonts: a programmer's error, caught by a test
-	}
 	return charts.Look{Paper: c(p.Card), Ink: c(p.Ink), Muted: c(p.Muted), Line: c(p.Line), Water: c(p.Water), Soft: c(p.Soft),
-		Amber: c(p.Amber), Fonts: fonts, Size: 20}
+		Amber: c(p.Amber), Fonts: chartFonts(), Size: 20}
 }

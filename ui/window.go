@@ -163,6 +163,8 @@ func (w *Window) dress() {
 	}
 	w.words = words
 	w.look = kit.Look{Scale: float32(w.house.State().Records.Scale()) / 100, Ink: inkOf(set[household.SetInk])}
+	own := model.T("language.name")
+	w.look.Chinese = i18n.Chinese(words.T(own) + words.T2(own))
 	if w.forced.Large {
 		w.look.Scale = 2
 	}

@@ -72,8 +72,8 @@ func newSheet(w Words) *sheet {
 	pdf.SetMargins(margin, margin, margin)
 	pdf.SetAutoPageBreak(true, margin)
 	pdf.SetCellMargin(0)
-	pdf.AddUTF8FontFromBytes("body", "", assets.FontRegular)
-	pdf.AddUTF8FontFromBytes("body", "B", assets.FontBold)
+	pdf.AddUTF8FontFromBytes("body", "", assets.HanRegular)
+	pdf.AddUTF8FontFromBytes("body", "B", assets.HanBold)
 	pdf.AddPage()
 	return &sheet{pdf, w}
 }

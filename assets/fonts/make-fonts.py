@@ -1,5 +1,6 @@
 #!/usr/bin/env python3
-"""Makes QuietwaterSans-Regular.ttf and QuietwaterSans-Bold.ttf, the one typeface of the program.
+"""Makes the one typeface of the program, QuietwaterSans, in two weights, and QuietwaterHan: the same letters
+with Chinese. They are two files each because the window reads all outlines of a file before the first word.
 
 Run by hand, in this folder, when a script or a symbol is to be added; the result is committed.
 
@@ -12,8 +13,8 @@ and from fonts-noto-cjk 20220127:
   NotoSansCJK-Regular, -Bold        2.004   the 6763 Chinese characters of GB 2312, with their punctuation
 Tools: apt install fonts-noto-core fonts-noto-cjk python3-fonttools python3-shapely   (4.38.0, 1.8.5)
 
-The Chinese outlines are cubic; two of our readers of typefaces (the PDF's, and go-chart's) know only
-TrueType, so they become quadratic curves, never further than TOLERANCE units from the original.
+The Chinese outlines are cubic; the library that writes our PDFs knows only TrueType, so they become
+quadratic curves, never further than TOLERANCE units from the original.
 
 Noto has no bold weight of the two symbol fonts, so the bold symbols are their outlines grown by
 GROW units on every side; a thin sign in front of a bold number would be easy to miss.
@@ -55,7 +56,6 @@ HAN = {
 } | set(range(0x3000, 0x3020)) | set(range(0xFF01, 0xFF61))
 MATH = set(map(ord, "←↑→↓↔−≈≠≤≥"))
 SHAPES = set(map(ord, "■□▲△▶▼▽◀◆◇○●☐☑☒⚠✓✗"))
-
 
 LATIN_FEATURES = ["kern", "mark", "mkmk", "ccmp", "locl"]
 INDIC_FEATURES = LATIN_FEATURES + """nukt akhn rphf rkrf pref blwf half pstf vatu cjct
@@ -163,6 +163,30 @@ def embolden(path, runes):
     font.save(path)
 
 
+def join(parts, weight, name, copyright):
+    """Merges the parts under the name; measures and names are the first part's, the text font's."""
+    font, base = merge.Merger().merge(parts), TTFont(parts[0])
+    for table in ("OS/2", "hhea"):  # line height and weight are the text font's, not the tallest symbol's
+        new, old = font[table], base[table]
+        for field in ("ascent", "descent", "lineGap", "sTypoAscender", "sTypoDescender", "sTypoLineGap",
+                      "usWinAscent", "usWinDescent", "usWeightClass", "fsSelection", "sxHeight", "sCapHeight"):
+            if hasattr(old, field):
+                setattr(new, field, getattr(old, field))
+    names = font["name"]
+    names.names = base["name"].names
+    for n in list(names.names):
+        if n.nameID in (3, 5):
+            n.string = "2.004;Quietwater build;NotoSans-" + weight if n.nameID == 3 else "Version 2.004; Quietwater subset with symbols"
+        if n.nameID == 0:
+            n.string = copyright
+    font["head"].fontRevision = base["head"].fontRevision
+    font["head"].created = font["head"].modified = base["head"].modified
+    font.recalcTimestamp = False
+    out = name + "-" + weight + ".ttf"
+    font.save(out)
+    print(out, os.path.getsize(out), "bytes,", len(font.getGlyphOrder()), "glyphs,", len(font.getBestCmap()), "runes")
+
+
 def make(weight):
     with tempfile.TemporaryDirectory() as tmp:
         parts = [os.path.join(tmp, n) for n in ("text.ttf", "math.ttf", "shapes.ttf", "devanagari.ttf", "han.ttf")]
@@ -177,28 +201,10 @@ def make(weight):
         if weight == "Bold":
             embolden(parts[1], MATH)
             embolden(parts[2], SHAPES)
-        font = merge.Merger().merge(parts)
-        base = TTFont(parts[0])
-        for table in ("OS/2", "hhea"):  # line height and weight are the text font's, not the tallest symbol's
-            new, old = font[table], base[table]
-            for field in ("ascent", "descent", "lineGap", "sTypoAscender", "sTypoDescender", "sTypoLineGap",
-                          "usWinAscent", "usWinDescent", "usWeightClass", "fsSelection", "sxHeight", "sCapHeight"):
-                if hasattr(old, field):
-                    setattr(new, field, getattr(old, field))
-        names = font["name"]
-        names.names = base["name"].names
-        for n in list(names.names):
-            if n.nameID in (3, 5):
-                n.string = "2.004;Quietwater build;NotoSans-" + weight if n.nameID == 3 else "Version 2.004; Quietwater subset with symbols"
-            if n.nameID == 0:
-                n.string = "Copyright 2015, 2017, 2018 Google LLC. All Rights Reserved."
-        font["head"].fontRevision = base["head"].fontRevision
-        font["head"].created = font["head"].modified = base["head"].modified
-        font.recalcTimestamp = False
-        out = "QuietwaterSans-" + weight + ".ttf"
-        font.save(out)
-        print(out, os.path.getsize(out), "bytes,", len(font.getGlyphOrder()), "glyphs,", len(font.getBestCmap()),
-              "runes; not in the source:", len(absent))
+        print(weight, "runes in no source:", len(absent))
+        google = "Copyright 2015, 2017, 2018 Google LLC. All Rights Reserved."
+        join(parts[:-1], weight, "QuietwaterSans", google)
+        join(parts, weight, "QuietwaterHan", google + " (c) 2014-2021 Adobe (http://www.adobe.com/).")
 
 
 for w in ("Regular", "Bold"):

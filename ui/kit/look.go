@@ -23,6 +23,8 @@ func Scales() []float32 { return []float32{1, 1.25, 1.5, 2} }
 type Look struct {
 	Scale float32 // one of Scales; anything below 1 counts as 1
 	Ink   Ink
+	// Chinese: what is typed into a field may be Chinese. Texts find out by themselves.
+	Chinese bool
 }
 
 func (l Look) scale() float32 { return max(l.Scale, 1) }

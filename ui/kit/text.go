@@ -21,10 +21,7 @@ type run struct {
 }
 
 func (r run) font() fyne.Resource {
-	if r.bold {
-		return fontBold
-	}
-	return fontRegular
+	return typeface(r.bold, i18n.Chinese(r.text))
 }
 
 func (r run) measure(s string) fyne.Size {
@@ -79,13 +76,13 @@ func (t *Text) setRuns(runs []run) {
 // least is the narrowest column the text can stand in: its longest word's, and
 // for Chinese, which could break after every sign, no more than four signs'.
 func (r run) least() float32 {
-	least, run := float32(0), float32(0)
+	least, whole := float32(0), float32(0)
 	for _, w := range i18n.Words(r.text) {
 		wide := r.measure(w.Text).Width + 1
 		if w.Glued {
-			wide = max(wide, min(run+wide, r.size*4))
+			wide = max(wide, min(whole+wide, r.size*4))
 		}
-		run = wide
+		whole = wide
 		least = max(least, min(wide, r.size*wordLimit))
 	}
 	return least

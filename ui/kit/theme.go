@@ -12,7 +12,23 @@ import (
 var (
 	fontRegular = fyne.NewStaticResource("QuietwaterSans-Regular.ttf", assets.FontRegular)
 	fontBold    = fyne.NewStaticResource("QuietwaterSans-Bold.ttf", assets.FontBold)
+	hanRegular  = fyne.NewStaticResource("QuietwaterHan-Regular.ttf", assets.HanRegular)
+	hanBold     = fyne.NewStaticResource("QuietwaterHan-Bold.ttf", assets.HanBold)
 )
+
+// typeface is the file a text is set from. The toolkit reads all of a file, so
+// the large one is taken only for what needs it.
+func typeface(bold, chinese bool) fyne.Resource {
+	switch {
+	case chinese && bold:
+		return hanBold
+	case chinese:
+		return hanRegular
+	case bold:
+		return fontBold
+	}
+	return fontRegular
+}
 
 type lookTheme struct {
 	look Look
@@ -67,13 +83,10 @@ func (t lookTheme) Color(n fyne.ThemeColorName, v fyne.ThemeVariant) color.Color
 }
 
 func (t lookTheme) Font(s fyne.TextStyle) fyne.Resource {
-	switch {
-	case s.Symbol:
+	if s.Symbol {
 		return theme.DefaultTheme().Font(s)
-	case s.Bold:
-		return fontBold
 	}
-	return fontRegular
+	return typeface(s.Bold, t.look.Chinese)
 }
 
 func (t lookTheme) Icon(n fyne.ThemeIconName) fyne.Resource { return theme.DefaultTheme().Icon(n) }
