@@ -7,56 +7,41 @@ import (
 	"github.com/wcharczuk/go-chart/v2"
 	"github.com/wcharczuk/go-chart/v2/drawing"
 
+	"quietwater/charts/typeset"
 	"quietwater/i18n"
 	"quietwater/model/finding"
 )
 
 // ruler measures words without drawing them. Without a typeface everything has no width, and the
 // renderer says what is missing.
-type ruler struct{ faces faces }
+type ruler struct{ fonts Fonts }
 
 func (l Look) ruler() ruler {
-	if l.Fonts.Regular == nil {
-		return ruler{}
-	}
-	return ruler{l.Fonts.faces()}
+	return ruler{l.Fonts}
 }
 
 func (m ruler) width(text string, size float64) int {
-	if m.faces.regular == nil {
-		return 0
-	}
-	return int(math.Ceil(size*m.faces.regular.advance(text) - 1e-9))
+	return int(math.Ceil(m.fonts.Extent(text, size, false).Advance - 1e-9))
 }
 
 // capHeight and descent are what stands above and hangs below a baseline.
 func (m ruler) capHeight(size float64) int {
-	return m.part(size, func(f *face) float64 { return f.capHeight })
+	return m.part(size, func(f *typeset.Font) float64 { return f.CapHeight })
 }
 func (m ruler) descent(size float64) int {
-	return m.part(size, func(f *face) float64 { return f.descent })
+	return m.part(size, func(f *typeset.Font) float64 { return f.Descent })
 }
 
-func (m ruler) part(size float64, of func(*face) float64) int {
-	if m.faces.regular == nil {
+func (m ruler) part(size float64, of func(*typeset.Font) float64) int {
+	if m.fonts.Regular == nil {
 		return 0
 	}
-	return int(math.Ceil(size * of(m.faces.regular)))
+	return int(math.Ceil(size * of(m.fonts.Regular)))
 }
 
 // wrap breaks words into lines no wider than limit, where single words allow it.
 func (m ruler) wrap(text string, size float64, limit int) []string {
-	var lines []string
-	for _, word := range i18n.Words(text) {
-		if n := len(lines); n > 0 {
-			if line := word.After(lines[n-1]); m.width(line, size) <= limit {
-				lines[n-1] = line
-				continue
-			}
-		}
-		lines = append(lines, word.Text)
-	}
-	return lines
+	return i18n.Lines(text, func(line string) bool { return m.width(line, size) <= limit })
 }
 
 // widest is the width of the widest line.

@@ -25,6 +25,6 @@
 // # Goroutines
 //
 // A renderer belongs to one goroutine, as one chart.Render call uses it. Fonts, and the providers made
-// from them, may be shared by any number: each renderer reads glyphs into a cache of its own, in font
-// units, so that one cache serves every size and no lock is needed.
+// from them, may be shared by any number: a font
+// remembers the lines it has set, in ems, so that they serve every size and every renderer.
 package charts

@@ -11,7 +11,7 @@ import (
 // pen is what both renderers share: the style set last, the path drawn so far, and the measuring of
 // words. So both put everything in the same place.
 type pen struct {
-	faces  faces
+	fonts  Fonts
 	dpi    float64
 	class  string
 	stroke drawing.Color
@@ -26,7 +26,7 @@ type pen struct {
 	path   path
 }
 
-func newPen(f Fonts) pen { return pen{faces: f.faces(), dpi: chart.DefaultDPI} }
+func newPen(f Fonts) pen { return pen{fonts: f, dpi: chart.DefaultDPI} }
 
 // ResetStyle forgets colours, widths and sizes; the font stays, as go-chart expects.
 func (p *pen) ResetStyle() {
@@ -105,11 +105,8 @@ func (p *pen) MeasureText(body string) chart.Box {
 	if size == 0 {
 		return chart.Box{}
 	}
-	t := p.faces.pick(p.bold)
-	box := chart.Box{
-		Right:  int(math.Ceil(size*t.advance(body) - 1e-9)),
-		Bottom: int(math.Ceil(size*t.capHeight - 1e-9)),
-	}
+	e := p.fonts.Extent(body, size, p.bold)
+	box := chart.Box{Right: int(math.Ceil(e.Advance - 1e-9)), Bottom: int(math.Ceil(e.CapHeight - 1e-9))}
 	if !p.turned {
 		return box
 	}

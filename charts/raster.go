@@ -11,8 +11,9 @@ import (
 
 	"github.com/wcharczuk/go-chart/v2"
 	"github.com/wcharczuk/go-chart/v2/drawing"
-	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/vector"
+
+	"quietwater/charts/typeset"
 )
 
 // Limits of an image: more pixels than any page or screen needs would only exhaust the memory.
@@ -122,34 +123,34 @@ func (r *raster) Text(body string, x, y int) {
 	} else {
 		oy = math.Round(oy) // a baseline between pixels would blur every foot
 	}
-	r.faces.pick(r.bold).set(body, func(g *glyph, dx float64) {
-		r.glyph(g, func(p point) point {
-			px, py := (p.x+dx)*size, p.y*size
+	for _, g := range r.fonts.set(body, r.bold).Glyphs {
+		r.glyph(g, func(p typeset.Point) point {
+			px, py := (p.X+g.X)*size, (p.Y+g.Y)*size
 			return point{ox + px*cos - py*sin, oy + px*sin + py*cos}
 		})
-	})
+	}
 	r.paint(r.ink)
 }
 
 // glyph gathers an outline, unless it lies wholly outside the image.
-func (r *raster) glyph(g *glyph, place func(point) point) {
+func (r *raster) glyph(g typeset.Glyph, place func(typeset.Point) point) {
 	from, first := len(r.corners), len(r.ends)
 	var at point
 	add := func(p point) {
 		at = p
 		r.corners = append(r.corners, p)
 	}
-	for _, c := range g.outline {
-		p0, p1, p2 := place(c.p[0]), place(c.p[1]), place(c.p[2])
-		switch c.op {
-		case sfnt.SegmentOpMoveTo:
+	for _, c := range g.Outline {
+		p0, p1, p2 := place(c.P[0]), place(c.P[1]), place(c.P[2])
+		switch c.Op {
+		case typeset.Move:
 			r.endPolygon()
 			add(p0)
-		case sfnt.SegmentOpLineTo:
+		case typeset.Straight:
 			add(p0)
-		case sfnt.SegmentOpQuadTo:
+		case typeset.Quad:
 			eachOfQuad(at, p0, p1, 1, add)
-		case sfnt.SegmentOpCubeTo:
+		case typeset.Cube:
 			eachOfCubic(at, p0, p1, p2, 1, add)
 		}
 	}

@@ -11,6 +11,8 @@ import (
 
 	"github.com/wcharczuk/go-chart/v2"
 	"github.com/wcharczuk/go-chart/v2/drawing"
+
+	"quietwater/charts/typeset"
 )
 
 // svgFamily is what a reader's machine is asked for: the face our own is made of, then ours, then any.
@@ -69,7 +71,7 @@ func (s *svg) FillStroke() { s.draw(true, true) }
 // Text writes a line of words, from x on along the baseline y.
 func (s *svg) Text(body string, x, y int) {
 	size := s.size()
-	if body = cleanText(body); size == 0 || s.ink.A == 0 || !sane(x, y) || body == "" {
+	if body = typeset.Clean(body); size == 0 || s.ink.A == 0 || !sane(x, y) || body == "" {
 		return
 	}
 	var style []byte

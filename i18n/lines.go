@@ -56,3 +56,18 @@ func (w Word) After(line string) string {
 	}
 	return line + " " + w.Text
 }
+
+// Lines breaks text into lines that fit, as far as single words allow it.
+func Lines(text string, fits func(line string) bool) []string {
+	var out []string
+	for _, word := range Words(text) {
+		if n := len(out); n > 0 {
+			if line := word.After(out[n-1]); fits(line) {
+				out[n-1] = line
+				continue
+			}
+		}
+		out = append(out, word.Text)
+	}
+	return out
+}

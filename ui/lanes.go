@@ -181,15 +181,20 @@ func (w *Window) chartLook() charts.Look {
 	return l
 }
 
-// chartFonts are read once: charts take outlines as they need them, so the
-// typeface with Chinese costs them nothing.
+// chartFonts are read once; the large typeface only for the first Chinese text.
 var chartFonts = sync.OnceValue(func() charts.Fonts {
-	fonts, err := charts.ParseFonts(assets.HanRegular, assets.HanBold)
+	fonts := parsed(assets.FontRegular, assets.FontBold)
+	fonts.Chinese = sync.OnceValue(func() charts.Fonts { return parsed(assets.HanRegular, assets.HanBold) })
+	return fonts
+})
+
+func parsed(regular, bold []byte) charts.Fonts {
+	fonts, err := charts.ParseFonts(regular, bold)
 	if err != nil {
 		panic(err) // the embedded fonts: a programmer's error, caught by a test
 	}
 	return fonts
-})
+}
 
 // chartLook is a kit's colours at its smallest size.
 func chartLook(k *kit.Kit) charts.Look {

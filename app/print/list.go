@@ -19,18 +19,18 @@ const (
 func TodoList(w Words, items []todo.Item, asOf model.When) ([]byte, error) {
 	s := newSheet(w)
 	s.pdf.SetTitle(s.say("todo.title"), true)
-	s.pdf.SetFont("body", "B", titlePt)
-	s.pdf.MultiCell(0, 10, s.say("todo.page", "when", asOf), "", "L", false)
+	s.setFont("B", titlePt)
+	s.para(10, s.say("todo.page", "when", asOf))
 	s.pdf.Ln(2)
 	s.listHead()
 	if len(items) == 0 {
-		s.pdf.MultiCell(0, listLine, s.say("todo.none"), "", "L", false)
+		s.para(listLine, s.say("todo.none"))
 	}
 	for _, it := range items {
 		s.listRow(it)
 	}
 	s.pdf.Ln(4)
-	s.pdf.MultiCell(0, listLine, s.say("todo.how"), "", "L", false)
+	s.para(listLine, s.say("todo.how"))
 	var out bytes.Buffer
 	if err := s.pdf.Output(&out); err != nil {
 		return nil, fmt.Errorf("making the list: %w", err)
@@ -39,13 +39,13 @@ func TodoList(w Words, items []todo.Item, asOf model.When) ([]byte, error) {
 }
 
 func (s *sheet) listHead() {
-	s.pdf.SetFont("body", "B", bodyPt)
-	s.pdf.CellFormat(doneColumn, 9, s.say("todo.done"), "", 0, "LM", false, 0, "")
-	s.pdf.CellFormat(whenColumn, 9, s.say("todo.due"), "", 0, "LM", false, 0, "")
-	s.pdf.CellFormat(whoColumn, 9, s.say("todo.whose"), "", 0, "LM", false, 0, "")
-	s.pdf.CellFormat(0, 9, s.say("todo.what"), "", 1, "LM", false, 0, "")
+	s.setFont("B", bodyPt)
+	s.cell(doneColumn, 9, s.say("todo.done"), "", 0, "LM")
+	s.cell(whenColumn, 9, s.say("todo.due"), "", 0, "LM")
+	s.cell(whoColumn, 9, s.say("todo.whose"), "", 0, "LM")
+	s.cell(0, 9, s.say("todo.what"), "", 1, "LM")
 	s.across(0.5)
-	s.pdf.SetFont("body", "", bodyPt)
+	s.setFont("", bodyPt)
 }
 
 // listRow is one to-do; what does not fit its column goes on below.
@@ -59,9 +59,9 @@ func (s *sheet) listRow(it todo.Item) {
 		x    float64
 		text []string
 	}{
-		{margin + doneColumn, s.pdf.SplitText(s.w.T(it.When()), whenColumn-gap)},
+		{margin + doneColumn, s.lines(s.w.T(it.When()), whenColumn-gap)},
 		{margin + doneColumn + whenColumn, []string{s.fit(who, whoColumn-gap)}},
-		{margin + doneColumn + whenColumn + whoColumn, s.pdf.SplitText(s.fit(s.w.T(it.What), 4*wide), wide)},
+		{margin + doneColumn + whenColumn + whoColumn, s.lines(s.fit(s.w.T(it.What), 4*wide), wide)},
 	}
 	high := box
 	for _, c := range columns {
@@ -78,7 +78,7 @@ func (s *sheet) listRow(it todo.Item) {
 	for _, c := range columns {
 		for i, text := range c.text {
 			s.pdf.SetXY(c.x, top+1.5+float64(i)*listLine)
-			s.pdf.CellFormat(0, listLine, text, "", 0, "LM", false, 0, "")
+			s.cell(0, listLine, text, "", 0, "LM")
 		}
 	}
 	s.pdf.SetXY(margin, top+high)

@@ -45,7 +45,7 @@ func TallySheet(w Words, k strip.Kind, name, pack string) ([]byte, error) {
 	s.title()
 	s.toFill([][2]string{{"sheet.person", name}, {"sheet.dipped", ""}, {"sheet.pack", pack}})
 	s.pdf.Ln(3)
-	s.pdf.MultiCell(0, 6.5, s.say("sheet.note"), "", "L", false)
+	s.para(6.5, s.say("sheet.note"))
 	s.pdf.Ln(2)
 	s.head()
 	asked := s.asked()
@@ -63,8 +63,10 @@ func TallySheet(w Words, k strip.Kind, name, pack string) ([]byte, error) {
 
 // sheet is a page being written from top to bottom.
 type sheet struct {
-	pdf *fpdf.Fpdf
-	w   Words
+	pdf   *fpdf.Fpdf
+	w     Words
+	faces faces
+	bold  bool
 }
 
 func newSheet(w Words) *sheet {
@@ -75,29 +77,29 @@ func newSheet(w Words) *sheet {
 	pdf.AddUTF8FontFromBytes("body", "", assets.HanRegular)
 	pdf.AddUTF8FontFromBytes("body", "B", assets.HanBold)
 	pdf.AddPage()
-	return &sheet{pdf, w}
+	return &sheet{pdf: pdf, w: w}
 }
 
 func (s *sheet) say(key string, args ...any) string { return s.w.T(model.T(key, args...)) }
 
 func (s *sheet) title() {
 	s.pdf.SetTitle(s.say("sheet.title"), true)
-	s.pdf.SetFont("body", "B", titlePt)
-	s.pdf.MultiCell(0, 10, s.say("sheet.title"), "", "L", false)
+	s.setFont("B", titlePt)
+	s.para(10, s.say("sheet.title"))
 	s.pdf.Ln(1)
-	s.pdf.SetFont("body", "", bodyPt)
+	s.setFont("", bodyPt)
 }
 
 // toFill writes what is known on the lines and leaves the others to the pen.
 func (s *sheet) toFill(lines [][2]string) {
 	label := 0.0
 	for _, l := range lines {
-		label = max(label, s.pdf.GetStringWidth(s.say(l[0]))+gap)
+		label = max(label, s.wide(s.say(l[0]))+gap)
 	}
 	s.rule(0.2)
 	for _, l := range lines {
-		s.pdf.CellFormat(label, 9.5, s.say(l[0]), "", 0, "LM", false, 0, "")
-		s.pdf.CellFormat(0, 9.5, s.fit(l[1], pageWidth-2*margin-label), "B", 1, "LM", false, 0, "")
+		s.cell(label, 9.5, s.say(l[0]), "", 0, "LM")
+		s.cell(0, 9.5, s.fit(l[1], pageWidth-2*margin-label), "B", 1, "LM")
 	}
 }
 
@@ -118,19 +120,19 @@ func (s *sheet) fit(text string, width float64) string {
 		if n < len(whole) {
 			cut += "…"
 		}
-		if n == 0 || s.pdf.GetStringWidth(cut) <= width {
+		if n == 0 || s.wide(cut) <= width {
 			return cut
 		}
 	}
 }
 
 func (s *sheet) head() {
-	s.pdf.SetFont("body", "B", bodyPt)
-	s.pdf.CellFormat(padColumn, 9, s.say("sheet.pad"), "", 0, "LM", false, 0, "")
-	s.pdf.CellFormat(timeColumn, 9, s.say("sheet.read-at"), "", 0, "LM", false, 0, "")
-	s.pdf.CellFormat(0, 9, s.say("sheet.tick"), "", 1, "LM", false, 0, "")
+	s.setFont("B", bodyPt)
+	s.cell(padColumn, 9, s.say("sheet.pad"), "", 0, "LM")
+	s.cell(timeColumn, 9, s.say("sheet.read-at"), "", 0, "LM")
+	s.cell(0, 9, s.say("sheet.tick"), "", 1, "LM")
 	s.across(0.5)
-	s.pdf.SetFont("body", "", bodyPt)
+	s.setFont("", bodyPt)
 }
 
 // rowHeight is the largest at which all rows fit into room, some of them
@@ -156,7 +158,7 @@ func (s *sheet) name(r strip.Row) []string {
 	if u := s.w.Unit(r.Unit); u != "" {
 		name += ", " + u
 	}
-	return s.pdf.SplitText(name, padColumn-gap)
+	return s.lines(name, padColumn-gap)
 }
 
 // row is a pad: its name and unit, its time, and each printed value above the
@@ -172,14 +174,14 @@ func (s *sheet) row(r strip.Row, high float64) {
 	lines := s.name(r)
 	for i, l := range lines {
 		s.pdf.SetXY(margin, top+(high-float64(len(lines))*line)/2+float64(i)*line)
-		s.pdf.CellFormat(padColumn, line, l, "", 0, "LM", false, 0, "")
+		s.cell(padColumn, line, l, "", 0, "LM")
 	}
 	at := s.say("sheet.no-time")
 	if r.ReadS > 0 {
 		at = s.say("sheet.seconds", "n", r.ReadS)
 	}
 	s.pdf.SetXY(margin+padColumn, top)
-	s.pdf.CellFormat(timeColumn, high, at, "", 0, "LM", false, 0, "")
+	s.cell(timeColumn, high, at, "", 0, "LM")
 	s.boxes(r.Blocks, top+(high-line-box-0.5)/2)
 	s.pdf.SetXY(margin, top+high)
 	s.across(0.2)
@@ -192,7 +194,7 @@ func (s *sheet) boxes(blocks []strip.Block, top float64) {
 	for i, b := range blocks {
 		x := left + float64(i)*step
 		s.pdf.SetXY(x, top)
-		s.pdf.CellFormat(step, line, s.fit(b.Value, step), "", 0, "CM", false, 0, "")
+		s.cell(step, line, s.fit(b.Value, step), "", 0, "CM")
 		s.pdf.Rect(x+(step-box)/2, top+line+0.5, box, box, "D")
 	}
 }
@@ -221,7 +223,7 @@ func (s *sheet) asked() asked {
 func (s *sheet) widest(names []string, columns int) []float64 {
 	wide := make([]float64, columns)
 	for i, n := range names {
-		wide[i%columns] = max(wide[i%columns], s.pdf.GetStringWidth(n))
+		wide[i%columns] = max(wide[i%columns], s.wide(n))
 	}
 	return wide
 }
@@ -233,7 +235,7 @@ func (a asked) high() float64 {
 const small = 5.0 // box beside a word
 
 func (s *sheet) yesNoWidth() float64 {
-	return s.pdf.GetStringWidth(s.w.Word("yes")) + s.pdf.GetStringWidth(s.w.Word("no")) + 2*(small+1.5) + gap
+	return s.wide(s.w.Word("yes")) + s.wide(s.w.Word("no")) + 2*(small+1.5) + gap
 }
 
 func (s *sheet) answers(a asked) {
@@ -251,13 +253,13 @@ func (s *sheet) answers(a asked) {
 			x = pageWidth - margin - a.wide[1] - gap - s.yesNoWidth()
 		}
 		s.pdf.SetXY(x, y)
-		s.pdf.CellFormat(a.wide[column], answerLine, name, "", 0, "LM", false, 0, "")
+		s.cell(a.wide[column], answerLine, name, "", 0, "LM")
 		x += a.wide[column] + gap
 		for _, word := range []string{s.w.Word("yes"), s.w.Word("no")} {
 			s.pdf.Rect(x, y+(answerLine-small)/2, small, small, "D")
 			s.pdf.SetXY(x+small+1.5, y)
-			s.pdf.CellFormat(0, answerLine, word, "", 0, "LM", false, 0, "")
-			x += small + 1.5 + s.pdf.GetStringWidth(word) + gap
+			s.cell(0, answerLine, word, "", 0, "LM")
+			x += small + 1.5 + s.wide(word) + gap
 		}
 	}
 }

@@ -150,7 +150,7 @@ func TestEveryValueStandsAboveItsBox(t *testing.T) {
 	for _, k := range strip.Generic() {
 		s := newSheet(speak(t, "es"))
 		s.pdf.SetCompression(false)
-		s.pdf.SetFont("body", "", bodyPt)
+		s.setFont("", bodyPt)
 		n := 0
 		for _, r := range k.Chart.Rows {
 			s.row(r, rowMin)

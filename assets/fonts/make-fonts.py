@@ -30,6 +30,7 @@ from fontTools.pens.basePen import BasePen
 from fontTools.pens.cu2quPen import Cu2QuPen
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib import TTFont, newTable
+from fontTools.ttLib.tables import otTables
 from shapely.geometry import JOIN_STYLE, Polygon
 from shapely.geometry.polygon import orient
 
@@ -60,6 +61,19 @@ SHAPES = set(map(ord, "■□▲△▶▼▽◀◆◇○●☐☑☒⚠✓✗"))
 LATIN_FEATURES = ["kern", "mark", "mkmk", "ccmp", "locl"]
 INDIC_FEATURES = LATIN_FEATURES + """nukt akhn rphf rkrf pref blwf half pstf vatu cjct
     init pres abvs blws psts haln calt dist abvm blwm""".split()
+
+
+def list_glyphs(coverage, font, ranges=otTables.Coverage.preWrite):
+    """Writes a coverage as a list of glyphs, not as ranges: of several ranges, one of them wide, go-text
+    v0.3.4 and v0.3.5 (which set our text) forget some, and pairs and marks stay where they were."""
+    ids = font.getGlyphIDMany(coverage.glyphs or [])
+    if ids != sorted(ids):
+        return ranges(coverage, font)
+    coverage.Format = 1
+    return {"GlyphArray": coverage.glyphs}
+
+
+otTables.Coverage.preWrite = list_glyphs
 
 
 def cut(path, runes, out, features=LATIN_FEATURES, number=-1):
