@@ -321,7 +321,7 @@ func checkWording(t *testing.T, dir, key, s string) {
 	// A date fills four words, any other argument one.
 	plain := regexp.MustCompile(`\{\{\s*\.(when|first)\s*\}\}`).ReplaceAllString(s, "1 March 2027 08:00")
 	plain = placeholder.ReplaceAllString(plain, "word")
-	for _, sentence := range regexp.MustCompile(`[.?!](\s|$)`).Split(plain, -1) {
+	for _, sentence := range regexp.MustCompile(`[.?!।](\s|$)`).Split(plain, -1) {
 		if n := len(strings.Fields(sentence)); n > 24 || n > 20 && !strings.Contains(sentence, "1 March") {
 			t.Errorf("%s: %q has a sentence of %d words: %s", dir, key, n, sentence)
 		}
