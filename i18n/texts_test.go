@@ -309,9 +309,15 @@ func wordFaults(c *catalogue, tag string) (out []fault) {
 			if strings.Contains(s, "%") {
 				out = append(out, fault{tag, k, "says a percentage; write “3 of 10”"})
 			}
-			for _, w := range letters.FindAllString(strings.ToLower(s), -1) {
+			words := letters.FindAllString(strings.ToLower(s), -1)
+			for _, w := range words {
 				if slices.ContainsFunc(never, func(n string) bool { return w == n || chinese.MatchString(n) && strings.Contains(w, n) }) {
 					out = append(out, fault{tag, k, "says “" + w + "”"})
+				}
+			}
+			for _, n := range never { // bình_thường is one word, written in two
+				if p := strings.ReplaceAll(n, "_", " "); p != n && strings.Contains(" "+strings.Join(words, " ")+" ", " "+p+" ") {
+					out = append(out, fault{tag, k, "says “" + p + "”"})
 				}
 			}
 		}
@@ -368,7 +374,7 @@ func sentences(s string) []string { return sentenceEnd.Split(s, -1) }
 func TestChecksFire(t *testing.T) {
 	whole := map[string]string{}
 	for _, tag := range mustLoad(t).tags {
-		if tag != source && tag != "es" && tag != "zh" {
+		if tag != source && tag != "es" && tag != "zh" && tag != "vi" {
 			continue
 		}
 		names, _ := fs.Glob(texts, "text/"+tag+"/*.toml")
@@ -391,6 +397,7 @@ func TestChecksFire(t *testing.T) {
 		{"percentage", "words", es, `"ahora"`, `"el 30 %"`},
 		{"reassurance", "words", es, `"ahora"`, `"Está sano."`},
 		{"Chinese reassurance", "words", "text/zh/problems.toml", `"缺少数字。请写出来。"`, `"您很健康。"`},
+		{"Vietnamese reassurance", "words", "text/vi/problems.toml", `"Thiếu con số. Hãy viết bằng chữ số."`, `"Điều này là bình thường."`},
 		{"long Chinese sentence", "sentences", "text/zh/problems.toml", `"缺少数字。请写出来。"`, `"缺少数字。` + strings.Repeat("写出", 21) + `。"`},
 		{"long sentence", "sentences", "text/es/problems.toml", `"Falta la fecha. Diga cuándo fue."`, `"Falta la fecha. ` + strings.Repeat("muy ", 20) + `larga."`},
 	} {
