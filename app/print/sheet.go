@@ -150,7 +150,18 @@ func (s *sheet) rowHeight(rows []strip.Row, room float64) float64 {
 	return rowMin
 }
 
-func (s *sheet) needs(r strip.Row) float64 { return float64(len(s.name(r)))*line + 2 }
+func (s *sheet) needs(r strip.Row) float64 {
+	return float64(max(len(s.name(r)), len(s.time(r))))*line + 2
+}
+
+// time is when the pad is read, in lines.
+func (s *sheet) time(r strip.Row) []string {
+	at := s.say("sheet.no-time")
+	if r.ReadS > 0 {
+		at = s.say("sheet.seconds", "n", r.ReadS)
+	}
+	return s.lines(at, timeColumn-gap/2)
+}
 
 // name is the pad's, with the unit its values are printed in, in lines.
 func (s *sheet) name(r strip.Row) []string {
@@ -171,20 +182,19 @@ func (s *sheet) row(r strip.Row, high float64) {
 		s.head()
 		top = s.pdf.GetY()
 	}
-	lines := s.name(r)
-	for i, l := range lines {
-		s.pdf.SetXY(margin, top+(high-float64(len(lines))*line)/2+float64(i)*line)
-		s.cell(padColumn, line, l, "", 0, "LM")
-	}
-	at := s.say("sheet.no-time")
-	if r.ReadS > 0 {
-		at = s.say("sheet.seconds", "n", r.ReadS)
-	}
-	s.pdf.SetXY(margin+padColumn, top)
-	s.cell(timeColumn, high, at, "", 0, "LM")
+	s.stack(margin, top, padColumn, high, s.name(r))
+	s.stack(margin+padColumn, top, timeColumn, high, s.time(r))
 	s.boxes(r.Blocks, top+(high-line-box-0.5)/2)
 	s.pdf.SetXY(margin, top+high)
 	s.across(0.2)
+}
+
+// stack writes lines in the middle of a row.
+func (s *sheet) stack(x, top, wide, high float64, lines []string) {
+	for i, l := range lines {
+		s.pdf.SetXY(x, top+(high-float64(len(lines))*line)/2+float64(i)*line)
+		s.cell(wide, line, l, "", 0, "LM")
+	}
 }
 
 func (s *sheet) boxes(blocks []strip.Block, top float64) {

@@ -132,6 +132,12 @@ func everythingIsThere(t *testing.T, w Words, k strip.Kind, on []word) {
 			t.Errorf("%q is not on the page:%s", s, all)
 		}
 	}
+	wellPlaced(t, on)
+}
+
+// wellPlaced: no word runs into a margin or another word.
+func wellPlaced(t *testing.T, on []word) {
+	t.Helper()
 	const point = 25.4 / 72
 	for i, o := range on {
 		if o.XMin*point < margin-0.5 || o.XMax*point > pageWidth-margin+0.5 || o.YMax*point > pageHeight-margin+0.5 {
@@ -142,6 +148,30 @@ func everythingIsThere(t *testing.T, w Words, k strip.Kind, on []word) {
 				t.Errorf("%q and %q lie over each other", p.Text, o.Text)
 			}
 		}
+	}
+}
+
+// TestTimesNobodyEntered: the words that stand for them keep to their column.
+func TestTimesNobodyEntered(t *testing.T) {
+	k := strip.Generic()[0]
+	k.Chart.Rows = slices.Clone(k.Chart.Rows)
+	for i := range k.Chart.Rows {
+		k.Chart.Rows[i].ReadS = 0
+	}
+	for _, lang := range i18n.Languages() {
+		t.Run(lang.Tag, func(t *testing.T) {
+			pdf, err := TallySheet(speak(t, lang.Tag), k, "Rosa Quintana", "")
+			if err != nil {
+				t.Fatal(err)
+			}
+			wellPlaced(t, wordsOn(t, pdf))
+			left := (margin + padColumn + timeColumn) * 72 / 25.4
+			for _, o := range wordsOn(t, pdf) {
+				if o.XMin > (margin+padColumn)*72/25.4-1 && o.XMin < left && o.XMax > left && o.YMin > 300 && o.YMax < 600 {
+					t.Errorf("%q runs into the boxes", o.Text)
+				}
+			}
+		})
 	}
 }
 
