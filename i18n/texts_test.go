@@ -284,7 +284,7 @@ func nameFaults(c *catalogue, tag string) (out []fault) {
 		}
 	}
 	for i := range 12 {
-		need = append(need, fmt.Sprintf("month.%d", i+1), fmt.Sprintf("month.%d.short", i+1))
+		need = append(need, fmt.Sprintf("month.%d", i+1), fmt.Sprintf("month.%d.short", i+1), fmt.Sprintf("month.%d.alone", i+1))
 	}
 	for i := range 7 {
 		need = append(need, fmt.Sprintf("weekday.%d", i))

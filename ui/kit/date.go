@@ -52,7 +52,7 @@ func (k *Kit) DateField(a AskDate) *DateField {
 	months := make([]Option, 12)
 	for i := range months {
 		n := strconv.Itoa(i + 1)
-		months[i] = Option{ID: n, Label: model.T("month." + n)}
+		months[i] = Option{ID: n, Label: model.T("month." + n + ".alone")}
 	}
 	f.day = k.Field(Ask{ID: a.ID + "-day", Label: model.T("kit.day"), Width: 4}, day, tell)
 	f.month = k.Select(a.ID+"-month", model.T("kit.month"), months, month, tell)
