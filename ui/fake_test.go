@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/driver/software"
 	"fyne.io/fyne/v2/test"
 
 	"quietwater/i18n"
@@ -260,12 +261,20 @@ func openAs(t *testing.T, b *book, o Options) *desk {
 	d := &desk{t: t, book: b, sound: &tones{book: b, tests: make(chan bool, 9)}, win: test.NewWindow(nil), size: fyne.NewSize(1280, 800)}
 	d.win.SetPadded(false)
 	d.win.Resize(d.size)
-	t.Cleanup(d.win.Close)
+	t.Cleanup(d.leave)
 	d.w = New(d.win, b, d.sound, func(th fyne.Theme) { test.ApplyTheme(t, th) }, o)
 	d.w.pulse = func(stop chan struct{}, tick func()) { d.stop, d.tick = stop, tick }
 	d.w.beside = func(work, then func()) { work(); then() }
 	d.settle()
 	return d
+}
+
+// leave closes the window and has the toolkit forget what it drew more than a
+// minute ago: a window does that at every frame, the window of tests never, and
+// all pages in all languages are gigabytes.
+func (d *desk) leave() {
+	d.win.Close()
+	software.NewTransparentCanvas().Capture()
 }
 
 // settle lays the page out as a window would between two frames. A window of
