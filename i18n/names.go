@@ -102,6 +102,11 @@ func (t *tongue) severity(v model.Value) string {
 	return t.known("severity."+v.Text(), v.Text())
 }
 
+func (t *tongue) observation(o model.Observation) string {
+	name := t.known("name."+string(o.Kind)+"."+string(o.Value.Code), string(o.Value.Code))
+	return t.date(o.When) + ", " + t.capital(name) + ": " + t.value(o.Kind, o.Value)
+}
+
 func (t *tongue) value(k model.Kind, v model.Value) string {
 	switch {
 	case v.Grade != model.NoGrade:

@@ -167,6 +167,12 @@ func (t *tongue) arg(v any) string {
 		return t.grade(v)
 	case model.Quantity:
 		return t.quantity(v)
+	case []model.Observation:
+		said := make([]string, len(v))
+		for i, o := range v {
+			said[i] = t.observation(o)
+		}
+		return strings.Join(said, "; ")
 	case time.Duration:
 		return t.duration(v)
 	case []string:

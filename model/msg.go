@@ -4,8 +4,8 @@ package model
 // Only i18n turns it into words.
 //
 // An argument may be a string (shown as it is: a name, a typed value), a
-// number, another Msg (rendered first), a [When], a [Grade], a [Code] or a
-// [Quantity]. The argument "n" chooses the plural form.
+// number, another Msg (rendered first), a [When], a [Grade], a [Code], a
+// [Quantity] or [Observation]s. The argument "n" chooses the plural form.
 type Msg struct {
 	Key  string
 	Args map[string]any
@@ -22,6 +22,14 @@ func T(key string, args ...any) Msg {
 		m.Args[args[i].(string)] = args[i+1]
 	}
 	return m
+}
+
+// Observation is one value as it was recorded, to be said with its date and
+// name: "1 March 2027, 08:34, protein: 1+".
+type Observation struct {
+	When  When
+	Kind  Kind
+	Value Value
 }
 
 // IsZero reports whether there is nothing to say.

@@ -1,7 +1,6 @@
 package ui
 
 import (
-	"slices"
 	"strings"
 	"time"
 
@@ -30,15 +29,8 @@ func (w *Window) today() view {
 	louder, others := w.others(st, m)
 	body = append(body, louder...)
 	body = append(body, w.drafted(st)...)
-	// What calls for a doctor comes before everything else; what does not lets
-	// the day's own entries go first.
-	calls, rest := m.Result.Open, []finding.Finding(nil)
-	if i := slices.IndexFunc(calls, func(f finding.Finding) bool { return f.Urgency < finding.Soon }); i >= 0 {
-		calls, rest = calls[:i], calls[i:]
-	}
-	for _, f := range calls {
-		body = append(body, w.finding(f, true))
-	}
+	calls, rest := w.pressing(m.Result.Open)
+	body = append(body, w.callCards(calls)...)
 	body = append(body, w.quickRow(m.Person)...)
 	for _, f := range rest {
 		body = append(body, w.finding(f, true))
@@ -53,11 +45,48 @@ func (w *Window) today() view {
 	v := view{title: model.T("screen.today"), whose: &m.Person, body: body}
 	if w.house.ReadOnly().IsZero() {
 		v.main = &action{"start-test", model.T("today.start"), func() { w.beginTest(m.Person) }}
+		if len(calls) > 0 && calls[0].Urgency == finding.Emergency { // nothing is to be begun now
+			v.main = &action{"called", model.T("finding.called"), func() { w.open(w.answer(calls[0], "called")) }}
+		}
 	}
 	if w.house.ReadOnly().IsZero() && len(calls) > 0 { // they leave no room for the day's own entries
 		v.aside = &action{"write-down", model.T("daily.write"), func() { w.open(w.writeDown(m.Person)) }}
 	}
 	return v
+}
+
+// soonAgain is how near a measurement that was asked for must be to stand among
+// the calls: a second pressure reading is due in minutes.
+const soonAgain = 15 * time.Minute
+
+// pressing parts what comes before everything else on the page, which is what
+// calls for a doctor and what is to be measured again at once, from what lets
+// the day's own entries go first.
+func (w *Window) pressing(open []finding.Finding) (calls, rest []finding.Finding) {
+	now := w.house.Now()
+	for _, f := range open {
+		if f.Urgency >= finding.Soon || f.Due != nil && !f.Due.From.After(now.Add(soonAgain)) && now.Before(f.Due.To) {
+			calls = append(calls, f)
+		} else {
+			rest = append(rest, f)
+		}
+	}
+	return calls, rest
+}
+
+// callCards are the cards of what calls. Several are listed first, because in
+// large type the second lies far below the first.
+func (w *Window) callCards(calls []finding.Finding) []fyne.CanvasObject {
+	var rows, cards []fyne.CanvasObject
+	for _, f := range calls {
+		card := w.finding(f, true)
+		cards = append(cards, card)
+		rows = append(rows, w.kit.FindingRow("to-"+f.Rule, int(f.Urgency), f.HowSoon(), f.Title, func() { w.page.Reveal(card) }))
+	}
+	if len(calls) < 2 {
+		return cards
+	}
+	return append(append([]fyne.CanvasObject{w.kit.BothStrong(model.T("today.calls", "n", len(calls)))}, rows...), cards...)
 }
 
 // quickRow has what an ordinary day writes down, and what was drunk so far.
@@ -228,16 +257,44 @@ func (w *Window) helpFor(k *kit.Kit, f finding.Finding) []fyne.CanvasObject {
 		out = append(out, w.numbers(k, f.Urgency)...)
 	}
 	if script, ok := f.Script(); ok {
-		out = append(out, k.BothStrong(model.T("finding.say-this")), k.Both(script))
+		out = append(out, k.BothStrong(model.T("finding.say-this")))
+		for _, m := range append(script, w.background(f.Person)...) {
+			out = append(out, k.Both(m))
+		}
 	}
 	return out
+}
+
+// background is what a doctor on the phone asks first: the age, and the
+// conditions and medicines that stand in the book.
+func (w *Window) background(id model.ID) []model.Msg {
+	m, ok := w.house.State().Member(id)
+	if !ok {
+		return nil
+	}
+	h, now := m.Result.History, w.house.Now()
+	var known []model.Msg
+	if age, ok := h.Facts.AgeYears(now); ok {
+		known = append(known, model.T("finding.script-age", "n", age))
+	}
+	for _, kind := range []model.Kind{model.Condition, model.Medicine} {
+		for _, it := range model.ItemsOf(kind) {
+			if h.On(kind, it.Code) {
+				known = append(known, model.T("name."+string(kind)+"."+string(it.Code)))
+			}
+		}
+	}
+	if len(known) == 0 {
+		return nil
+	}
+	return []model.Msg{model.T("finding.script-about", "name", m.Person.Name, "list", known)}
 }
 
 // underFinding is what a finding's text rests on, and what was said of it.
 func (w *Window) underFinding(k *kit.Kit, f finding.Finding) []fyne.CanvasObject {
 	var out []fyne.CanvasObject
 	if len(f.Evidence) > 0 {
-		out = append(out, k.Small(w.evidence(f)))
+		out = append(out, k.BothSmall(restsOn(f)))
 	}
 	if f.Answer != nil {
 		out = append(out, k.BothSmall(answered(*f.Answer)))
@@ -293,22 +350,13 @@ func (w *Window) cited(f finding.Finding) model.Msg {
 	return kit.Said(strings.Join(lines, "; "))
 }
 
-// manyValues is how many values a finding names; a week of pressure has more
-// than anybody reads.
-const manyValues = 8
-
-// evidence lists the values a finding rests on, in words: of many the newest.
-func (w *Window) evidence(f finding.Finding) model.Msg {
-	var lines []string
-	more := max(0, len(f.Evidence)-manyValues)
-	for _, e := range f.Evidence[more:] {
-		lines = append(lines, w.words.Date(e.When)+", "+w.valueLine(e.Kind, e.Value))
+// restsOn lists the values a finding rests on: of many the newest.
+func restsOn(f finding.Finding) model.Msg {
+	newest, older := f.Observations()
+	if older > 0 {
+		return model.T("finding.rests-on-more", "list", newest, "n", older)
 	}
-	list := strings.Join(lines, "; ")
-	if more > 0 {
-		return model.T("finding.rests-on-more", "list", list, "n", more)
-	}
-	return model.T("finding.rests-on", "list", list)
+	return model.T("finding.rests-on", "list", newest)
 }
 
 // valueLine is one value in words: "protein 1+", "specific gravity 1.005".

@@ -173,7 +173,7 @@ type Quiet int
 const (
 	Silent       Quiet = iota
 	HasFindings        // open findings speak instead
-	NothingYet         // nothing was recorded
+	NothingYet         // nothing was recorded that a rule could judge
 	Unjudged           // the newest strip test could not be judged
 	SevereRecord       // a symptom stands at 3
 )
@@ -181,7 +181,7 @@ const (
 // QuietState tells which it is.
 func (r Result) QuietState() Quiet {
 	recorded := slices.ContainsFunc(r.History.Entries, func(e model.Entry) bool {
-		return e.Kind != model.Profile && e.Kind != model.Answer
+		return slices.Contains([]model.Kind{model.Strip, model.Lab, model.Vital, model.Symptom, model.Fluid}, e.Kind)
 	})
 	switch {
 	case len(r.Open) > 0:

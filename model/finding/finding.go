@@ -115,12 +115,35 @@ func (f Finding) HowSoon() model.Msg {
 }
 
 // Script is what to say on the phone: about whom, what was found, what is
-// needed. ok is false for findings that are no call the same day.
-func (f Finding) Script() (script model.Msg, ok bool) {
+// needed, and the values to read out. ok is false for findings that are no call
+// the same day.
+func (f Finding) Script() (script []model.Msg, ok bool) {
 	if f.Urgency < Today && !f.Old {
-		return model.Msg{}, false
+		return nil, false
 	}
-	return model.T("finding.script", "name", f.Title.Args["name"], "title", f.Title, "when", f.Since), true
+	key := "finding.script"
+	if len(f.Evidence) > 0 && f.Evidence[len(f.Evidence)-1].Kind == model.Lab {
+		key = "finding.script-lab"
+	}
+	script = []model.Msg{model.T(key, "name", f.Title.Args["name"], "title", f.Title, "when", f.Since)}
+	if values, _ := f.Observations(); len(values) > 0 {
+		script = append(script, model.T("finding.script-values", "list", values))
+	}
+	return script, true
+}
+
+// manyValues is how many values a finding names; a week of pressure has more
+// than anybody reads.
+const manyValues = 8
+
+// Observations are the newest values the finding rests on, and how many older
+// ones are left out.
+func (f Finding) Observations() (newest []model.Observation, older int) {
+	older = max(0, len(f.Evidence)-manyValues)
+	for _, e := range f.Evidence[older:] {
+		newest = append(newest, model.Observation{When: e.When, Kind: e.Kind, Value: e.Value})
+	}
+	return newest, older
 }
 
 // AnswerRecord is what the household said of a finding.

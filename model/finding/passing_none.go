@@ -12,12 +12,12 @@ var passingNone = &Rule{
 		"weakness", "breathlessness", "dialysis"},
 	About: []string{"passing-none"},
 	Limits: []Limit{
-		limit("no urine from", 1, "severity", "kdigo2012", "acute kidney injury, urine output"),
+		limit("no urine from", 1, "severity", "kdigo-aki2012", "urine output"),
 		ours("belly pain, clots, vomiting, confusion from", 1, "severity"),
 		ours("weakness, breathlessness from", 3, "severity"),
 		ours("within", 72, "h"),
 	},
-	Cites:    []model.Cite{{Source: "kdigo2012", At: "acute kidney injury, urine output"}, {Source: model.OurChoice}},
+	Cites:    []model.Cite{{Source: "kdigo-aki2012", At: "urine output"}, {Source: model.OurChoice}},
 	Variants: []string{"with-signs"},
 	Eval:     evalPassingNone,
 }

@@ -16,8 +16,8 @@ var proteinAndBlood = &Rule{
 	Limits: []Limit{
 		limit("both from", grade(model.Plus2), "2+", "nice-ng203", "referral: proteinuria with haematuria"),
 		ours("visit within", 2, "d"),
-		limit("creatinine up by", riseBy, "umol/L", "kdigo2012", "acute kidney injury, definition"),
-		limit("or times", riseTimes, "ratio", "kdigo2012", "acute kidney injury, definition"),
+		limit("creatinine up by", riseBy, "umol/L", "kdigo-aki2012", "definition of acute kidney injury"),
+		limit("or times", riseTimes, "ratio", "kdigo-aki2012", "definition of acute kidney injury"),
 		ours("creatinine, within", 7, "d"),
 		ours("swelling not recorded for", NewDays, "d"),
 		limit("systolic from", 140, "mm[Hg]", "kdigo2012", "blood pressure in kidney disease"),

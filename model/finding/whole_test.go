@@ -252,7 +252,7 @@ func languages(t *testing.T) []string {
 }
 
 func wantedTexts() []string {
-	keys := []string{"finding.old.do", "finding.script", "finding.read.protein", "finding.read.ratio", "finding.read.albumin",
+	keys := []string{"finding.old.do", "finding.script", "finding.script-lab", "finding.script-values", "finding.script-about", "finding.script-age", "finding.read.protein", "finding.read.ratio", "finding.read.albumin",
 		"finding.old.lab.do", "finding.lab.tell", "finding.lab.unit-now", "finding.whom.doctor", "finding.whom.dialysis", "finding.whom.transplant",
 		"finding.potassium.creatinine", "finding.read.calcium", "finding.read.calcium-adjusted",
 		"finding.read.haemoglobin", "finding.read.haemoglobin-since",
@@ -338,7 +338,7 @@ func TestTextsGetTheirArguments(t *testing.T) {
 		for _, f := range slices.Concat(res.Open, res.Answered) {
 			msgs := []model.Msg{f.Title, f.Why, f.Do, f.Change}
 			if s, ok := f.Script(); ok {
-				msgs = append(msgs, s)
+				msgs = append(msgs, s...)
 			}
 			for _, m := range msgs {
 				for _, p := range placeholders(english[m.Key]) {

@@ -1,0 +1,81 @@
+package ui
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"quietwater/model"
+	"quietwater/model/finding"
+)
+
+// Of several that call, each is named at the top, and a tap leads to it.
+func TestSeveralCallsAreListedFirst(t *testing.T) {
+	when := morning.Add(-time.Hour).Format(time.RFC3339)
+	d := open(t, rosas(t, ",profile,birth-date,1948-03-09", "2020-01-01,condition,diabetes,start", "2020-01-01,medicine,acei-or-arb,start",
+		when+",symptom,passing-none,1", morning.Add(-2*time.Hour).Format(time.RFC3339)+",lab,potassium,6.2,mmol/L"))
+	none, potassium := d.book.today(t, "passing-none"), d.book.today(t, "potassium")
+	d.shows("today.calls", "n", 2)
+	for _, f := range []finding.Finding{none, potassium} {
+		if !d.has("to-" + f.Rule) {
+			t.Errorf("%s is not named at the top", f.Rule)
+		}
+	}
+	before := d.w.page.Offset()
+	d.tap("to-" + d.book.state.Members[0].Result.Open[1].Rule)
+	if d.w.page.Offset() <= before {
+		t.Error("a tap on the second leads nowhere")
+	}
+	// What a doctor on the phone asks: the values, the age, what else is known.
+	d.shows("finding.script-values", "list", []model.Observation{{When: potassium.Since, Kind: model.Lab, Value: potassium.Evidence[len(potassium.Evidence)-1].Value}})
+	d.shows("finding.script-lab", "name", "Rosa", "title", potassium.Title, "when", potassium.Since)
+	d.shows("finding.script-about", "name", "Rosa", "list", []model.Msg{model.T("finding.script-age", "n", morning.Year()-1948),
+		model.T("name.condition.diabetes"), model.T("name.medicine.acei-or-arb")})
+	if !d.has("start-test") {
+		t.Error("a test cannot be started")
+	}
+}
+
+// An emergency leaves nothing else to begin: the main button says it was rung.
+func TestAnEmergencyHasItsOwnMainButton(t *testing.T) {
+	when := morning.Add(-time.Hour).Format(time.RFC3339)
+	d := open(t, rosas(t, when+",symptom,passing-none,1", when+",symptom,belly-pain,2"))
+	if f := d.book.today(t, "passing-none"); f.Urgency != finding.Emergency {
+		t.Fatalf("%v", f.Urgency)
+	}
+	if d.has("start-test") || d.has("to-passing-none") {
+		t.Error("a test is offered in an emergency, or one call is named twice")
+	}
+	d.tap("called")
+	d.shows("finding.answer-title")
+}
+
+// A second pressure reading is due in minutes: it stands before what can wait
+// for the next visit, and for as long as it can still be taken.
+func TestAgainInMinutesStandsAmongTheCalls(t *testing.T) {
+	at := func(ago time.Duration) string { return morning.Add(-ago).Format(time.RFC3339) }
+	for _, c := range []struct {
+		rule  string
+		rows  []string
+		first bool
+	}{
+		{"pressure-crisis", []string{at(2*time.Minute) + ",vital,systolic,188", at(2*time.Minute) + ",vital,diastolic,124"}, true},
+		{"dilute-sample", []string{at(time.Minute) + ",strip,protein,neg", at(time.Minute) + ",strip,specific-gravity,1.005"}, false},
+	} {
+		d := open(t, rosas(t, c.rows...))
+		calls, _ := d.w.pressing([]finding.Finding{d.book.today(t, c.rule)})
+		if got := len(calls) == 1; got != c.first {
+			t.Errorf("%s stands among the calls: %v", c.rule, got)
+		}
+	}
+}
+
+// Conditions and medicines are no observations: of a book with nothing else no
+// rule could say anything, and the page does not speak as if one had.
+func TestABookWithConditionsOnlyIsEmpty(t *testing.T) {
+	d := open(t, rosas(t, "2020-01-01,condition,diabetes,start", "2020-01-01,medicine,metformin,start"))
+	d.shows("quiet.nothing-yet")
+	if strings.Contains(d.text(), d.w.words.T(model.T("quiet.silent"))) {
+		t.Error("the page says that no rule fired, and none could")
+	}
+}
