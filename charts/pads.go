@@ -213,18 +213,41 @@ func Pads(p timeline.Picture, w Words, l Look, width int) Sized {
 	return Sized{c.chart(c.height()), c.width, c.height()}
 }
 
-// PadsDay is the day at a place across the same picture, counted from its left
-// edge in logical pixels; ok is false beside the plot.
-func PadsDay(p timeline.Picture, w Words, l Look, width, x int) (day time.Time, ok bool) {
+// Place is what lies somewhere in the picture: a moment, and whose lane. Beside
+// all lanes there is no kind; Findings is the row of the findings.
+type Place struct {
+	When     time.Time
+	Kind     model.Kind
+	Code     model.Code
+	Findings bool
+}
+
+// PadsAt is what lies at a place of the same picture, counted from its upper
+// left corner in logical pixels; ok is false beside the plot.
+func PadsAt(p timeline.Picture, w Words, l Look, width, x, y int) (at Place, ok bool) {
 	c := layOut(p, w, l.sane(), width)
 	part := float64(x-c.left) / float64(max(c.days.Domain, 1))
 	if part < 0 || part > 1 || !c.days.dated() {
-		return day, false
+		return at, false
 	}
-	at := c.days.Min + part*(c.days.Max-c.days.Min)
-	at = max(0, min(at, c.days.day(c.days.last)-0.01))
-	return model.OnDay(c.days.first.Add(time.Duration(at * 24 * float64(time.Hour)))).Time(), true
+	day := c.days.Min + part*(c.days.Max-c.days.Min)
+	day = max(0, min(day, c.days.day(c.days.last)-0.01))
+	at.When = c.days.first.Add(time.Duration(day * 24 * float64(time.Hour)))
+	at.Findings = within(y, c.marks.y, c.marks.h)
+	for _, l := range c.lanes {
+		if within(y, l.y, l.h) {
+			at.Kind, at.Code = model.Strip, l.pad
+		}
+	}
+	for _, t := range c.tracks {
+		if within(y, t.y, t.h) {
+			at.Kind, at.Code = t.Kind, t.Code
+		}
+	}
+	return at, true
 }
+
+func within(y, top, high int) bool { return y >= top && y < top+high }
 
 func layOut(p timeline.Picture, w Words, l Look, width int) *padChart {
 	c := &padChart{look: l, m: l.ruler(), words: w, pad: l.units(0.6), chosen: p.Chosen}

@@ -49,20 +49,34 @@ func TestTracksCostByPixels(t *testing.T) {
 	}
 }
 
-// A tap on the picture comes to the day that stands there.
-func TestPadsDay(t *testing.T) {
+// A tap on the picture comes to the day that stands there, and to its lane.
+func TestPadsAt(t *testing.T) {
 	p := tracked(readings(9, 60), 60)
 	l, w := looks(t)["light"], english(t)
 	c := layOut(p, w, l, 1000)
 	for day := range 60 {
 		at := start.AddDate(0, 0, day)
 		x := c.left + c.days.Translate(c.days.of(model.OnDay(at)))
-		if got, ok := PadsDay(p, w, l, 1000, x); !ok || !got.Equal(model.OnDay(at).Time()) {
+		if got, ok := PadsAt(p, w, l, 1000, x, 0); !ok || !model.OnDay(got.When).Time().Equal(model.OnDay(at).Time()) {
 			t.Errorf("at %v there is %v, %v", at, got, ok)
 		}
 	}
+	x := c.left + c.days.Domain/2
+	for _, lane := range c.lanes {
+		if got, _ := PadsAt(p, w, l, 1000, x, lane.y+lane.h/2); got.Kind != model.Strip || got.Code != lane.pad {
+			t.Errorf("in the lane of %s there is %+v", lane.pad, got)
+		}
+	}
+	for _, track := range c.tracks {
+		if got, _ := PadsAt(p, w, l, 1000, x, track.y+track.h/2); got.Kind != track.Kind || got.Code != track.Code {
+			t.Errorf("in the lane of %s there is %+v", track.Code, got)
+		}
+	}
+	if got, _ := PadsAt(p, w, l, 1000, x, c.marks.y+c.marks.h/2); !got.Findings || got.Kind != "" {
+		t.Errorf("among the findings there is %+v", got)
+	}
 	for _, x := range []int{-5, 0, c.left - 1, 2000} {
-		if got, ok := PadsDay(p, w, l, 1000, x); ok {
+		if got, ok := PadsAt(p, w, l, 1000, x, 0); ok {
 			t.Errorf("at %d there is %v", x, got)
 		}
 	}

@@ -555,7 +555,7 @@ func TestDeletingAsksAndUndoRestores(t *testing.T) {
 		{"entry", func(d *desk) {
 			e := d.tests()[0]
 			d.press(fyne.KeyF3)
-			d.key("entry-"+string(e.ID)[:8], "delete")
+			d.key("entry-"+string(e.ID), "delete")
 		}},
 		{"pack", func(d *desk) {
 			d.press(fyne.KeyF5)

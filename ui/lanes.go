@@ -81,13 +81,13 @@ func (w *Window) padChart(p timeline.Picture) fyne.CanvasObject {
 		Save: func() {
 			w.saveChart("timeline", model.T("screen.timeline"), func(l charts.Look, width int) charts.Sized { return charts.Pads(p, w.words, l, width) })
 		},
-		Tapped: func(part float32) {
+		Tapped: func(x, y float32) {
 			width := w.pageWidth()
-			x := int(part * float32(max(width, charts.Pads(p, w.words, look, width).Width)))
-			if m, ok := w.member(); ok {
-				if day, ok := charts.PadsDay(p, w.words, look, width, x); ok {
-					w.open(w.oneDay(m, nearestDay(timeline.Days([]finding.Result{m.Result}, p.From, p.To), day)))
-				}
+			c := charts.Pads(p, w.words, look, width)
+			at, ok := charts.PadsAt(p, w.words, look, width, int(x*float32(max(width, c.Width))), int(y*float32(c.Height)))
+			if m, known := w.member(); ok && known {
+				day, row := tapped(timeline.Days([]finding.Result{m.Result}, p.From, p.To), at)
+				w.open(w.oneDay(m, day, row))
 			}
 		},
 		Turned: func(zoom bool, steps float32) {

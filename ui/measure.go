@@ -112,17 +112,7 @@ func (w *Window) measureView(m *measure) view {
 	body := []fyne.CanvasObject{k.Both(model.T("daily." + m.id + ".how"))}
 	save := &action{"save", model.T("do.save-for", "name", m.person.Name), func() { w.saveMeasure(m) }}
 	for _, b := range m.boxes {
-		it, _ := model.Find(m.kind, b.code)
-		var units []kit.Option
-		for _, u := range it.Units {
-			units = append(units, kit.Option{ID: u.UCUM, Label: kit.Said(w.words.Unit(u.UCUM))})
-		}
-		label := model.T("guided.pads", "pads", model.T("name."+string(m.kind)+"."+string(b.code)))
-		if b.optional {
-			label = model.T("daily.may-be-left", "what", label)
-		}
-		b.field = k.NumberField(kit.Ask{ID: string(b.code), Label: label}, b.typed, units, b.unit, func(typed, unit string) { b.typed, b.unit = typed, unit })
-		body = append(body, b.field)
+		body = append(body, w.numberBox(m.kind, b))
 	}
 	for i, b := range m.boxes {
 		b.field.OnEnter(func() {

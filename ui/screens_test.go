@@ -103,7 +103,7 @@ func places(r household.Records) []place {
 	})
 	task("a day", func(w *Window) func() view {
 		m, _ := w.house.State().Member(r.Book.Persons[0].ID)
-		return w.oneDay(m, model.OnDay(morning.AddDate(0, 0, -1)).Time())
+		return w.oneDay(m, model.OnDay(morning.AddDate(0, 0, -1)).Time(), "")
 	})
 	for _, id := range []string{"supplies", "household", "help"} {
 		add(id, func(d *desk) { d.w.show(id) })

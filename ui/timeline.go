@@ -1,13 +1,13 @@
 package ui
 
 import (
-	"cmp"
 	"slices"
 	"strings"
 	"time"
 
 	"fyne.io/fyne/v2"
 
+	"quietwater/charts"
 	"quietwater/model"
 	"quietwater/model/finding"
 	"quietwater/model/household"
@@ -269,21 +269,43 @@ func (w *Window) around(f finding.Finding) func() view {
 // pressure.
 const aroundDays = 14
 
-// nearestDay is the day with anything on it that is nearest to where somebody
-// tapped, which is seldom to the pixel.
-func nearestDay(days []timeline.Day, to time.Time) time.Time {
-	if len(days) == 0 {
-		return to
+// tapped is what is nearest to where somebody tapped, which is seldom to the
+// pixel: of the lane's own, if there is any, else of all. It names the day and
+// the row that stands for it in the list of that day.
+func tapped(days []timeline.Day, at charts.Place) (day time.Time, row string) {
+	day, own, least := at.When, false, time.Duration(0)
+	for _, d := range days {
+		for _, it := range d.Items {
+			mine, far := inLane(it, at), it.When.Time().Sub(at.When).Abs()
+			if row == "" || mine && !own || mine == own && far < least {
+				day, row, own, least = d.Date, rowOf(it), mine, far
+			}
+		}
 	}
-	return slices.MinFunc(days, func(a, b timeline.Day) int {
-		return cmp.Compare(a.Date.Sub(to).Abs(), b.Date.Sub(to).Abs())
-	}).Date
+	return day, row
 }
 
-// oneDay lists a day, as it is at the time.
-func (w *Window) oneDay(m household.Member, day time.Time) func() view {
+func inLane(it timeline.Item, at charts.Place) bool {
+	if it.Finding != nil {
+		return at.Findings
+	}
+	return !at.Findings && it.Entry.Kind == at.Kind && slices.ContainsFunc(it.Entry.Values, func(v model.Value) bool {
+		return v.Code == at.Code || at.Code == "systolic" && v.Code == "diastolic"
+	})
+}
+
+// rowOf names the row of an item in a day's list.
+func rowOf(it timeline.Item) string {
+	if it.Finding != nil {
+		return "finding-" + it.Finding.Rule
+	}
+	return "entry-" + string(it.Entry.ID)
+}
+
+// oneDay lists a day, as it is at the time; one row of it may have been meant.
+func (w *Window) oneDay(m household.Member, day time.Time, row string) func() view {
 	return func() view {
-		v := view{title: model.T("screen.timeline"), whose: w.personOf(m.Person.ID), back: w.backTo(w.close)}
+		v := view{title: model.T("screen.timeline"), whose: w.personOf(m.Person.ID), back: w.backTo(w.close), focusID: row}
 		if m, ok := w.house.State().Member(m.Person.ID); ok {
 			v.body = append([]fyne.CanvasObject{w.kit.Section(kit.Said(w.words.Date(model.OnDay(day))))}, w.dayByDay([]finding.Result{m.Result}, day, day)...)
 		}
@@ -315,9 +337,9 @@ func (w *Window) dayItem(it timeline.Item) fyne.CanvasObject {
 		case f.Answer != nil:
 			title = model.T("timeline.answered", "title", f.Title)
 		}
-		return k.FindingRow("finding-"+f.Rule, int(f.Urgency), title, kit.Said(who+w.clock(it.When)), func() { w.open(w.oneFinding(*f)) })
+		return k.FindingRow("finding-"+f.Rule, int(f.Urgency), kit.Said(who+w.clock(it.When)), title, func() { w.open(w.oneFinding(*f)) })
 	}
-	return k.List(kit.ListItem{ID: "entry-" + string(it.Entry.ID)[:8], Title: kit.Said(who + w.entryLine(it)),
+	return k.List(kit.ListItem{ID: rowOf(it), Title: kit.Said(who + w.entryLine(it)),
 		Note: kit.Said(w.entryNote(it)), Open: func() { w.open(w.oneEntry(*it.Entry)) }})
 }
 
@@ -376,11 +398,16 @@ func (w *Window) oneFinding(f finding.Finding) func() view {
 	}
 }
 
-// oneEntry shows one entry whole, and lets it be deleted.
+// oneEntry shows one entry whole, as it stands now, and lets it be changed or
+// deleted.
 func (w *Window) oneEntry(e model.Entry) func() view {
 	read := &evidence{}
 	return func() view {
 		k := w.kit
+		all := w.house.State().Records.Book.Entries
+		if i := slices.IndexFunc(all, func(o model.Entry) bool { return o.ID == e.ID }); i >= 0 {
+			e = all[i]
+		}
 		v := view{title: model.T("screen.timeline"), whose: w.personOf(e.Person), back: w.backTo(w.close)}
 		v.body = append(v.body, k.Strong(kit.Said(w.words.Kind(e.Kind)+" · "+w.words.Date(e.When))))
 		if m, ok := w.house.State().Member(e.Person); ok && e.Kind == model.Strip {
@@ -401,6 +428,9 @@ func (w *Window) oneEntry(e model.Entry) func() view {
 		v.body = append(v.body, k.Card(lines...), k.Small(kit.Said(w.entryNote(timeline.Item{When: e.When, Entry: &e}))))
 		read.show(w, e, &v)
 		if w.house.ReadOnly().IsZero() {
+			if change := w.changeButton(e); change != nil {
+				v.body = append(v.body, k.Row(change...), apart())
+			}
 			v.body = append(v.body, k.Row(k.Button("delete", model.T("do.delete"), func() { w.askDelete(e) })))
 		}
 		return v

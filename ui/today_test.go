@@ -79,3 +79,19 @@ func TestABookWithConditionsOnlyIsEmpty(t *testing.T) {
 		t.Error("the page says that no rule fired, and none could")
 	}
 }
+
+// What was saved may change what comes first: the page begins at its top.
+func TestTodayBeginsAtItsTopAfterASave(t *testing.T) {
+	when := morning.Add(-time.Hour).Format(time.RFC3339)
+	d := open(t, rosas(t, when+",symptom,passing-none,1", morning.Add(-2*time.Hour).Format(time.RFC3339)+",lab,potassium,6.2,mmol/L"))
+	d.w.page.ScrollTo(900)
+	d.tap("answer-doctor-knows-potassium", "save")
+	if y := d.w.page.Offset(); y != 0 {
+		t.Errorf("the page stands at %.0f", y)
+	}
+	d.w.page.ScrollTo(300)
+	d.tap("answer-doctor-knows-passing-none", "back")
+	if y := d.w.page.Offset(); y == 0 {
+		t.Error("a page only looked at lost its place")
+	}
+}

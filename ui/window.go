@@ -217,6 +217,9 @@ func (w *Window) close() {
 	}
 	w.task, w.page = back.task, nil
 	w.redraw()
+	if w.notice != nil && back.task == nil && w.at == "today" {
+		return // what was saved may have changed what comes first
+	}
 	w.page.ScrollTo(back.offset)
 }
 

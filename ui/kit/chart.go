@@ -23,9 +23,9 @@ type AskChart struct {
 	// on a goroutine of its own, may be called again while it still runs, and
 	// may return nil when there is nothing to show.
 	Draw func(w, h int, scale float32) image.Image
-	// Tapped is told where across the picture it was tapped, in parts of its
-	// width; nil for a picture nothing lies behind.
-	Tapped func(part float32)
+	// Tapped is told where the picture was tapped, in parts of its width and
+	// height; nil for a picture nothing lies behind.
+	Tapped func(x, y float32)
 	// Save keeps the picture as a file; nil leaves the button out.
 	Save func()
 	// Turned is told that the wheel was turned over it with Control (zoom) or
@@ -149,7 +149,7 @@ func (v *ChartView) draw(size image.Point, scale float32, gen int) {
 // All of it can be had by keyboard elsewhere on the page.
 type wheelPlace struct {
 	widget.BaseWidget
-	tapped func(part float32)
+	tapped func(x, y float32)
 	turned func(zoom bool, steps float32)
 	down   fyne.Position
 }
@@ -166,8 +166,8 @@ func (p *wheelPlace) MouseDown(ev *desktop.MouseEvent) { p.down = ev.Position }
 // MouseUp tells where, unless the mouse was drawn away meanwhile.
 func (p *wheelPlace) MouseUp(ev *desktop.MouseEvent) {
 	d := ev.Position.Subtract(p.down)
-	if w := p.Size().Width; w > 0 && p.tapped != nil && d.X*d.X+d.Y*d.Y < 64 {
-		p.tapped(ev.Position.X / w)
+	if s := p.Size(); s.Width > 0 && s.Height > 0 && p.tapped != nil && d.X*d.X+d.Y*d.Y < 64 {
+		p.tapped(ev.Position.X/s.Width, ev.Position.Y/s.Height)
 	}
 }
 
