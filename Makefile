@@ -44,7 +44,7 @@ lint: ## a stricter reading of the code (fetches the tool the first time)
 rule: ## begin a new rule: ID=my-rule writes its file, cases and texts to fill in
 	go run ./model/finding/newrule $(ID)
 
-pictures: build ## take the pictures of the README anew, with the invented household
+pictures: build ## take the pictures of the README anew, and contact sheets of all pages in all languages
 	@.ci/need build test
 	@.ci/pictures.sh
 

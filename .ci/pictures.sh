@@ -55,3 +55,8 @@ start_app --demo --now "$day" --lang es --large
 on_screen today
 picture large-spanish
 stop_app
+
+# Contact sheets: every page in every language, at the largest type in high
+# contrast. They are for looking at, and not kept.
+echo "build/contact: every page in every language, half an hour on a slow machine"
+(cd "$ROOT" && CGO_ENABLED=0 go test $FLAGS ./ui -run TestContactSheets -contact "$ROOT/build/contact" -timeout 120m)

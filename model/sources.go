@@ -19,6 +19,10 @@ type Source struct {
 	Checked  string // the day somebody last held it against our text, and how
 }
 
+// Published reports whether the source stands in the world, and not only in our
+// own judgement.
+func (s Source) Published() bool { return s.DOI != "" || s.URL != "" }
+
 // Cite is a place in a source.
 type Cite struct {
 	Source SourceID

@@ -108,7 +108,7 @@ func (w *Window) helpOn(p helpPage) func() view {
 		}
 		for _, id := range p.sources {
 			if s, ok := model.FindSource(id); ok {
-				body = append(body, k.Small(kit.Said(s.Citation)))
+				body = append(body, k.Small(kit.Said(w.citation(s))))
 			}
 		}
 		return view{title: model.T("screen.help"), body: body, back: w.backTo(w.close)}
@@ -123,7 +123,7 @@ func (w *Window) sourceList() []fyne.CanvasObject {
 		if s.DOI != "" {
 			where = "doi.org/" + s.DOI
 		}
-		out = append(out, w.kit.Column(w.kit.Text(kit.Said(s.Citation)), w.kit.Small(kit.Said(where)),
+		out = append(out, w.kit.Column(w.kit.Text(kit.Said(w.citation(s))), w.kit.Small(kit.Said(where)),
 			w.kit.Small(model.T("help.sources.checked", "checked", s.Checked))))
 	}
 	return out

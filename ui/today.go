@@ -344,10 +344,19 @@ func (w *Window) cited(f finding.Finding) model.Msg {
 	var lines []string
 	for _, id := range f.Sources {
 		if s, ok := model.FindSource(id); ok {
-			lines = append(lines, s.Citation)
+			lines = append(lines, w.citation(s))
 		}
 	}
 	return kit.Said(strings.Join(lines, "; "))
+}
+
+// citation names a source; what is none of the world's is said in the reader's
+// language.
+func (w *Window) citation(s model.Source) string {
+	if s.Published() {
+		return s.Citation
+	}
+	return w.words.T(model.T("source." + string(s.ID)))
 }
 
 // restsOn lists the values a finding rests on: of many the newest.
