@@ -320,7 +320,11 @@ func (h *home) Picture(path string) (ui.Photograph, error) {
 	if err != nil {
 		return ui.Photograph{}, err
 	}
-	return ui.Photograph{Picture: photo.New(p.Image, p.Turn), Taken: p.Taken}, nil
+	got := ui.Photograph{Picture: photo.New(p.Image, p.Turn), Taken: p.Taken}
+	if st, err := os.Stat(path); err == nil {
+		got.Written = st.ModTime()
+	}
+	return got, nil
 }
 
 // KeepPicture keeps what a test was read from, set straight, and where it is

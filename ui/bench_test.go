@@ -2,14 +2,18 @@ package ui
 
 import (
 	"fmt"
+	"image"
+	"image/draw"
 	"testing"
 	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
 
+	"quietwater/charts"
 	"quietwater/model"
 	"quietwater/model/household"
+	"quietwater/model/timeline"
 )
 
 // busyYears is a book of one person with 30 short entries a day.
@@ -66,5 +70,49 @@ func BenchmarkSaveToScreen(b *testing.B) {
 				d.settle()
 			}
 		})
+	}
+}
+
+// BenchmarkTimelinePage moves the timeline of so many years, 30 entries a day:
+// what the window does itself (the page with its list of days), what is drawn
+// beside it (the picture), and as the floor a blank picture of the same size.
+func BenchmarkTimelinePage(b *testing.B) {
+	for _, years := range []int{1, 10, 30} {
+		bk := newBook(busyYears(years))
+		test.NewApp()
+		d := &desk{book: bk, win: test.NewWindow(nil), size: fyne.NewSize(1280, 800)}
+		d.win.Resize(d.size)
+		d.w = New(d.win, bk, &tones{book: bk}, func(fyne.Theme) {}, Options{Machine: "en"})
+		d.w.show("timeline")
+		m, _ := d.w.member()
+		for _, zoom := range []timeline.Zoom{timeline.Month, timeline.Quarter, timeline.All} {
+			d.w.see(timeline.View{Zoom: zoom})
+			first, now := d.w.firstOf(m), bk.Now()
+			from, to := d.w.span.Window(first, now)
+			p := d.w.lanes(m, from, to, model.When{})
+			look := d.w.chartLook()
+			high := charts.Pads(p, d.w.words, look, d.w.pageWidth()).Height
+			run := func(part string, do func()) {
+				b.Run(fmt.Sprintf("%d-years/%s/%s", years, zoom, part), func(b *testing.B) {
+					for b.Loop() {
+						do()
+					}
+				})
+			}
+			steps := []float64{-half, half}
+			run("page", func() {
+				d.w.see(d.w.span.Pan(steps[0], first, now))
+				steps[0], steps[1] = steps[1], steps[0]
+				d.settle()
+			})
+			run("picture", func() {
+				p := d.w.lanes(m, from, to, model.When{})
+				onPaper(charts.Pads(p, d.w.words, look, d.w.pageWidth()), d.w.pageWidth(), high, 1, look)
+			})
+			run("blank", func() {
+				paper := image.NewRGBA(image.Rect(0, 0, d.w.pageWidth(), high))
+				draw.Draw(paper, paper.Bounds(), image.NewUniform(look.Paper), image.Point{}, draw.Src)
+			})
+		}
 	}
 }

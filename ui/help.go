@@ -67,17 +67,27 @@ func searched(text string) string { return undotted.Replace(strings.ToLower(text
 
 var undotted = strings.NewReplacer("i\u0307", "i", "ı", "i")
 
-// helpFound are the questions that hold all words of what was typed, in either
-// language.
+// helpFound are the questions that hold most words of what was typed, in either
+// language, and the symptoms that are meant: those are written down, and judged.
 func (w *Window) helpFound(typed string) []fyne.CanvasObject {
 	words := strings.Fields(searched(typed))
-	var items []kit.ListItem
+	most := 0
+	items := w.symptomsMeant(words)
 	for _, p := range helpPages() {
 		all := ""
 		for _, m := range append(p.paragraphs(), p.title()) {
 			all += searched(w.words.T(m)+" "+w.words.T2(m)) + " "
 		}
-		if !slices.ContainsFunc(words, func(word string) bool { return !strings.Contains(all, word) }) {
+		n := 0
+		for _, word := range words {
+			if strings.Contains(all, word) {
+				n++
+			}
+		}
+		if n > most {
+			items, most = w.symptomsMeant(words), n
+		}
+		if n == most && (n > 0 || len(words) == 0) {
 			items = append(items, kit.ListItem{ID: "help-" + p.id, Title: p.title(), Open: func() { w.open(w.helpOn(p)) }})
 		}
 	}
@@ -85,6 +95,24 @@ func (w *Window) helpFound(typed string) []fyne.CanvasObject {
 		return []fyne.CanvasObject{w.kit.Both(model.T("help.search-none"))}
 	}
 	return []fyne.CanvasObject{w.kit.List(items...)}
+}
+
+// symptomsMeant are those whose name begins a word as one that was typed does.
+func (w *Window) symptomsMeant(words []string) []kit.ListItem {
+	m, known := w.member()
+	if !known || !w.house.ReadOnly().IsZero() {
+		return nil
+	}
+	var out []kit.ListItem
+	for _, it := range model.ItemsOf(model.Symptom) {
+		name := model.T("name.symptom." + string(it.Code))
+		if slices.ContainsFunc(strings.Fields(searched(w.words.T(name)+" "+w.words.T2(name))), func(of string) bool {
+			return slices.ContainsFunc(words, func(word string) bool { return len([]rune(word)) > 3 && strings.HasPrefix(of, word) })
+		}) {
+			out = append(out, kit.ListItem{ID: "symptom-" + string(it.Code), Title: model.T("help.symptom", "what", name), Open: func() { w.open(w.feel(m.Person)) }})
+		}
+	}
+	return out
 }
 
 // helpOn answers one question.

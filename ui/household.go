@@ -93,6 +93,7 @@ type Voice interface {
 type Photograph struct {
 	Picture *photo.Picture
 	Taken   time.Time // by the camera's clock; zero when it does not say
+	Written time.Time // the date of its file; zero when unknown
 }
 
 // PictureFile is a picture that lies in one of the folders where a phone's

@@ -18,8 +18,7 @@ import (
 // proposes; nothing of it is in the test before the person took it.
 type shot struct {
 	arrival
-	unread  *photo.Picture // one that was opened: it can be marked
-	taken   time.Time      // by the camera's clock
+	opened  Photograph     // the last one, read or not: it can be marked
 	marks   []kit.Spot     // the chart's four corners and the strip's two ends
 	picture *photo.Picture // one that was read
 	reading photo.Reading
@@ -40,7 +39,7 @@ func (g *guided) photoStep() view {
 		return g.readingView()
 	}
 	var ways []fyne.CanvasObject
-	if s.unread != nil {
+	if s.opened.Picture != nil {
 		ways = append(ways, k.Row(k.Button("mark", model.T("photo.mark"), func() { g.step(stepMarks) })))
 	}
 	v := s.view(g.w, arrivalWords{model.T("photo.how"), model.T("photo.come-yes"), model.T("photo.read-path")}, g.readPhoto, ways...)
@@ -58,7 +57,7 @@ func (g *guided) readPhoto(path string) {
 	if s.busy {
 		return
 	}
-	s.tried, s.unread, s.marks = path, nil, nil
+	s.tried, s.opened, s.marks = path, Photograph{}, nil
 	g.readShot(func() (Photograph, photo.Reading, error) {
 		got, err := g.w.house.Picture(path)
 		if err != nil {
@@ -95,11 +94,11 @@ func (g *guided) readShot(read func() (Photograph, photo.Reading, error)) {
 		case err != nil:
 			s.failed, next = tell(err), stepPhoto
 		case r.Why != "":
-			s.failed, s.unread, s.taken = r.Why.Msg(), got.Picture, got.Taken
+			s.failed, s.opened = r.Why.Msg(), got
 		default:
-			s.unread, s.taken, s.picture, s.reading, s.crops, next = got.Picture, got.Taken, got.Picture, r, crops, stepConfirm
+			s.opened, s.picture, s.reading, s.crops, next = got, got.Picture, r, crops, stepConfirm
 			s.seen = seen
-			g.clock(got.Taken)
+			g.clock(got)
 			g.propose()
 		}
 		g.draft.Step = next
@@ -141,11 +140,11 @@ func (g *guided) marksStep() view {
 	if s.busy {
 		return g.readingView()
 	}
-	w, h := float32(s.unread.W), float32(s.unread.H)
+	w, h := float32(s.opened.Picture.W), float32(s.opened.Picture.H)
 	if s.marks == nil {
 		s.marks = []kit.Spot{{X: 0.2 * w, Y: 0.15 * h}, {X: 0.7 * w, Y: 0.15 * h}, {X: 0.7 * w, Y: 0.85 * h}, {X: 0.2 * w, Y: 0.85 * h}, {X: 0.85 * w, Y: 0.2 * h}, {X: 0.85 * w, Y: 0.8 * h}}
 	}
-	m, undo := g.w.marker(s.unread.Image(), markNames(6), &s.marks, append(slices.Clone(aroundCard), [2]int{4, 5}))
+	m, undo := g.w.marker(s.opened.Picture.Image(), markNames(6), &s.marks, append(slices.Clone(aroundCard), [2]int{4, 5}))
 	v := view{back: g.w.backTo(func() { g.step(stepPhoto) }), focus: m.Handle(0), main: &action{"read-marked", model.T("photo.mark.read"), g.readMarked}, aside: undo}
 	if !s.failed.IsZero() {
 		v.body = append(v.body, k.Notice(kit.NoticeCare, s.failed))
@@ -157,7 +156,7 @@ func (g *guided) marksStep() view {
 func (g *guided) readMarked() {
 	s, kind := g.shot, g.kind
 	marks := photo.Marks{Corners: corners(s.marks), Ends: [2]photo.Point{pointAt(s.marks[4]), pointAt(s.marks[5])}}
-	picture := Photograph{s.unread, s.taken}
+	picture := s.opened
 	g.readShot(func() (Photograph, photo.Reading, error) {
 		return picture, photo.ReadMarked(picture.Picture, &kind, marks), nil
 	})
@@ -178,10 +177,14 @@ func (w *Window) Dropped(paths []string) {
 
 // clock sets the camera's clock against the moment of the dip. A clock that
 // cannot be right is told of and not used.
-func (g *guided) clock(at time.Time) {
+// Where the camera says nothing, a file that is older than the dip is named.
+func (g *guided) clock(p Photograph) {
 	g.draft.Seconds = strip.PhotoAtS // as the person said, and whatever an earlier picture said
+	at := p.Taken
 	after := at.Sub(g.draft.Dipped).Round(time.Second)
 	switch {
+	case at.IsZero() && !p.Written.IsZero() && p.Written.Before(g.draft.Dipped):
+		g.shot.when = model.T("photo.when-older", "when", model.At(p.Written.In(g.w.house.Now().Location())))
 	case at.IsZero():
 		g.shot.when = model.T("photo.when-unknown")
 	case after < 0 || after > photoWithin:

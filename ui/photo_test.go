@@ -29,7 +29,7 @@ func photograph(name string, taken time.Time) Photograph {
 	if err != nil {
 		panic(err)
 	}
-	return Photograph{photo.New(m, 1), taken}
+	return Photograph{Picture: photo.New(m, 1), Taken: taken}
 }
 
 // readShots are photographs of a strip with ten pads, read once for all pages.
@@ -39,7 +39,7 @@ var readShots = sync.OnceValue(func() map[string]*shot {
 	for _, name := range []string{"p001.jpg", "p011.jpg"} {
 		p := photograph(name, time.Time{}).Picture
 		r := photo.Read(p, &k)
-		out[name] = &shot{picture: p, unread: p, reading: r, crops: cropsOf(p, r), seen: r.Evidence(p)}
+		out[name] = &shot{picture: p, opened: Photograph{Picture: p}, reading: r, crops: cropsOf(p, r), seen: r.Evidence(p)}
 	}
 	return out
 })
@@ -202,19 +202,22 @@ func TestPhotoClocks(t *testing.T) {
 	g := &guided{w: d.w, shot: &shot{}, draft: strip.Draft{Dipped: b.wall}}
 	g.setHow(model.FromPhoto)
 	for name, c := range map[string]struct {
-		taken   time.Time
+		p       Photograph
 		say     string
 		seconds int
 	}{
-		"says nothing":   {time.Time{}, "photo.when-unknown", strip.PhotoAtS},
-		"a minute later": {g.draft.Dipped.Add(61 * time.Second), "photo.when", 61},
-		"at once":        {g.draft.Dipped, "photo.when", 1},
-		"before the dip": {g.draft.Dipped.Add(-time.Second), "photo.when-odd", strip.PhotoAtS},
-		"an hour later":  {g.draft.Dipped.Add(time.Hour), "photo.when-odd", strip.PhotoAtS},
-		"ten years ago":  {g.draft.Dipped.AddDate(-10, 0, 0), "photo.when-odd", strip.PhotoAtS},
+		"says nothing":                      {Photograph{}, "photo.when-unknown", strip.PhotoAtS},
+		"a minute later":                    {Photograph{Taken: g.draft.Dipped.Add(61 * time.Second)}, "photo.when", 61},
+		"at once":                           {Photograph{Taken: g.draft.Dipped}, "photo.when", 1},
+		"before the dip":                    {Photograph{Taken: g.draft.Dipped.Add(-time.Second)}, "photo.when-odd", strip.PhotoAtS},
+		"an hour later":                     {Photograph{Taken: g.draft.Dipped.Add(time.Hour)}, "photo.when-odd", strip.PhotoAtS},
+		"ten years ago":                     {Photograph{Taken: g.draft.Dipped.AddDate(-10, 0, 0)}, "photo.when-odd", strip.PhotoAtS},
+		"an old file":                       {Photograph{Written: g.draft.Dipped.Add(-time.Hour)}, "photo.when-older", strip.PhotoAtS},
+		"a new file":                        {Photograph{Written: g.draft.Dipped.Add(time.Minute)}, "photo.when-unknown", strip.PhotoAtS},
+		"an old file that the camera dates": {Photograph{Written: g.draft.Dipped.Add(-time.Hour), Taken: g.draft.Dipped.Add(70 * time.Second)}, "photo.when", 70},
 	} {
 		g.draft.Seconds = 99 // of an earlier picture
-		if g.clock(c.taken); g.shot.when.Key != c.say || g.draft.Seconds != c.seconds {
+		if g.clock(c.p); g.shot.when.Key != c.say || g.draft.Seconds != c.seconds {
 			t.Errorf("%s: %s, %d s", name, g.shot.when.Key, g.draft.Seconds)
 		}
 	}

@@ -171,7 +171,7 @@ func places(r household.Records) []place {
 		g.setHow(model.FromPhoto)
 		s := *readShots()[name]
 		g.shot = &s
-		g.clock(g.draft.Dipped.Add(63 * time.Second))
+		g.clock(Photograph{Taken: g.draft.Dipped.Add(63 * time.Second)})
 		g.propose()
 	}
 	step("photo", stepPhoto, nil)
@@ -181,7 +181,7 @@ func places(r household.Records) []place {
 	step("photo, reading", stepPhoto, func(g *guided) { g.shot = &shot{arrival: arrival{busy: true, tried: "/pictures/strip.jpg"}} })
 	step("photo, refused", stepPhoto, func(g *guided) { g.shot = &shot{arrival: arrival{failed: photo.OtherStrip.Msg()}} })
 	step("photo, marking", stepMarks, func(g *guided) {
-		g.shot = &shot{arrival: arrival{failed: photo.NoChart.Msg()}, unread: readShots()["p001.jpg"].picture}
+		g.shot = &shot{arrival: arrival{failed: photo.NoChart.Msg()}, opened: readShots()["p001.jpg"].opened}
 	})
 	step("photo, read", stepConfirm, func(g *guided) { shown(g, "p001.jpg") })
 	step("photo, confirmed", stepConfirm, func(g *guided) {

@@ -103,16 +103,22 @@ func (w *Window) dayByDay(results []finding.Result, from, to time.Time) []fyne.C
 // to lay out and longer than anybody reads.
 const mostDays = 62
 
-// picture is the lanes of one person, without those that were put away.
+// picture shows the lanes of one person.
 func (w *Window) picture(m household.Member, from, to time.Time, chosen model.When) []fyne.CanvasObject {
-	p := timeline.Pads(m.Result, from, to)
-	p.Tracks, p.Chosen = timeline.Cut(w.tracksOf(m), from, to.AddDate(0, 0, 1)), chosen
-	p.Lanes = slices.DeleteFunc(p.Lanes, func(l timeline.Lane) bool { return w.hidden(laneID(model.Strip, l.Pad)) })
-	p.Tracks = slices.DeleteFunc(p.Tracks, func(t timeline.Track) bool { return w.hidden(laneID(t.Kind, t.Code)) })
+	p := w.lanes(m, from, to, chosen)
 	if len(p.Lanes)+len(p.Tracks) == 0 {
 		return nil
 	}
 	return []fyne.CanvasObject{w.kit.Section(model.T("timeline.picture")), w.padChart(p)}
+}
+
+// lanes are those of one person that were not put away.
+func (w *Window) lanes(m household.Member, from, to time.Time, chosen model.When) timeline.Picture {
+	p := timeline.Pads(m.Result, from, to)
+	p.Tracks, p.Chosen = timeline.Cut(w.tracksOf(m), from, to.AddDate(0, 0, 1)), chosen
+	p.Lanes = slices.DeleteFunc(p.Lanes, func(l timeline.Lane) bool { return w.hidden(laneID(model.Strip, l.Pad)) })
+	p.Tracks = slices.DeleteFunc(p.Tracks, func(t timeline.Track) bool { return w.hidden(laneID(t.Kind, t.Code)) })
+	return p
 }
 
 const everybody = "everybody"

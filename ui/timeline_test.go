@@ -261,9 +261,14 @@ func TestHelpSearch(t *testing.T) {
 	}
 	d.fill("search", "xyzzy")
 	d.shows("help.search-none")
-	d.fill("search", "TRACE means")
-	if d.has("help-trace") {
-		t.Error("words that do not stand there are found")
+	for typed, id := range map[string]string{"chest pain": "symptom-chest-pain", "my urine is foamy": "symptom-foamy-urine", "dolor en el pecho": "symptom-chest-pain"} {
+		if d.fill("search", typed); !d.has(id) {
+			t.Errorf("%q finds %v", typed, d.ids())
+		}
+	}
+	d.fill("search", "what means TRACE xyzzy")
+	if !d.has("help-trace") || d.has("help-licence") {
+		t.Errorf("of most of the words speak %v", d.ids())
 	}
 	d.fill("search", "TRACE mean")
 	d.tap("help-trace")

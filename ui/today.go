@@ -328,7 +328,11 @@ func (w *Window) numbers(k *kit.Kit, u finding.Urgency) []fyne.CanvasObject {
 	}
 	out := []fyne.CanvasObject{k.BothStrong(model.T("finding.numbers"))}
 	if len(lines) == 0 {
-		return append(out, k.Both(model.T("finding.no-number")),
+		missing := model.T("finding.no-number")
+		if set[household.SetEmergency] != "" {
+			missing = model.T("finding.no-clinic")
+		}
+		return append(out, k.Both(missing),
 			k.Row(k.Button("enter-numbers", model.T("finding.enter-number"), func() { w.show("household") })))
 	}
 	return append(out, k.Strong(kit.Said(strings.Join(lines, "\n"))))

@@ -254,6 +254,9 @@ func (r Result) Unread() []Item {
 			continue
 		}
 		e, ok := r.History.Last(it.Kind, it.Code)
+		if it.Takes != model.Number && it.Kind != model.Symptom { // about a sheet, and no value
+			continue
+		}
 		if !ok || !r.History.Recent(e.When, StripDays*day) {
 			continue
 		}
