@@ -95,3 +95,45 @@ func (p *evidence) show(w *Window, e model.Entry, v *view) {
 // evidenceLines is how many lines of text the kept picture is shown as high at
 // most.
 const evidenceLines = 26
+
+// thumbnail is the picture a test was read from, small, under its line in the
+// list of days. It is opened beside the window's own work, once.
+func (w *Window) thumbnail(e model.Entry) []fyne.CanvasObject {
+	if e.Kind != model.Strip || e.Origin != model.FromPhoto {
+		return nil
+	}
+	place := w.kit.Tight()
+	show := func(m image.Image) {
+		if m != nil {
+			place.Add(w.kit.Photograph(thumbnailLines, m))
+		}
+	}
+	if m, ok := w.thumbnails[e.ID]; ok {
+		show(m)
+		return []fyne.CanvasObject{place}
+	}
+	if len(w.thumbnails) >= mostThumbnails {
+		clear(w.thumbnails)
+	}
+	w.thumbnails[e.ID] = nil // one that is on its way is not asked for again
+	var small image.Image
+	w.beside(func() {
+		if m, err := w.house.TestPicture(e); err == nil && m != nil {
+			small = kit.Shrunk(m, thumbnailHigh)
+		}
+	}, func() {
+		w.thumbnails[e.ID] = small
+		show(small)
+		if w.page != nil {
+			w.page.Refresh()
+		}
+	})
+	return []fyne.CanvasObject{place}
+}
+
+// A thumbnail is a few lines high; a hundred of them take some ten megabytes.
+const (
+	thumbnailLines = 5
+	thumbnailHigh  = 160
+	mostThumbnails = 100
+)

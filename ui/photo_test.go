@@ -4,17 +4,21 @@ import (
 	"image"
 	"image/jpeg"
 	"os"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
 
 	"quietwater/model"
 	"quietwater/model/household"
 	"quietwater/model/photo"
 	"quietwater/model/strip"
+	"quietwater/ui/kit"
+	"quietwater/ui/kit/kittest"
 )
 
 // photograph opens one of the public set of photographs; without it there is
@@ -144,6 +148,24 @@ func TestPhotoKept(t *testing.T) {
 	d.hides("photo.kept-none")
 	if d.tap("whole"); len(b.shown) != 1 || b.shown[0] != "/pictures/whole.jpg" {
 		t.Errorf("shown: %v", b.shown)
+	}
+	// Small, it stands in the timeline's list, and is opened only once.
+	d.w.thumbnails = map[model.ID]image.Image{}
+	d.w.show("timeline")
+	d.settle()
+	m := d.w.thumbnails[e.ID]
+	if m == nil || m.Bounds().Dy() > thumbnailHigh || m.Bounds().Dx() < thumbnailHigh/4 {
+		t.Fatalf("the list shows %v", m)
+	}
+	if !slices.ContainsFunc(kittest.Nodes(d.win.Canvas()), func(n *kit.Node) bool {
+		i, ok := n.Object.(*canvas.Image)
+		return ok && i.Image == m
+	}) {
+		t.Error("the small picture is not on the page")
+	}
+	b.kept = nil
+	if d.w.redraw(); d.w.thumbnails[e.ID] != m {
+		t.Error("a picture that is known was opened again")
 	}
 	// Read at the tones after all, a test keeps no picture.
 	d = toPhoto(t, b)

@@ -325,6 +325,9 @@ func (w *Window) dayCard(d timeline.Day) fyne.CanvasObject {
 	body := []fyne.CanvasObject{k.Strong(kit.Said(w.words.Date(model.OnDay(d.Date))))}
 	for _, it := range d.Items {
 		body = append(body, w.dayItem(it))
+		if it.Entry != nil {
+			body = append(body, w.thumbnail(*it.Entry)...)
+		}
 	}
 	return k.Card(body...)
 }

@@ -3,6 +3,7 @@ package ui
 import (
 	"errors"
 	"fmt"
+	"image"
 	"slices"
 	"time"
 
@@ -90,8 +91,9 @@ type Window struct {
 	leave func()
 	// dropped takes a file dropped onto the open page; nil where it has no use
 	// for one.
-	dropped func(path string)
-	notice  *notice
+	dropped    func(path string)
+	notice     *notice
+	thumbnails map[model.ID]image.Image // nil where there is none, or not yet
 	// focusNext names what takes the focus at the next redraw.
 	focusNext string
 	person    model.ID // whose page Today and Timeline show
@@ -132,7 +134,7 @@ type Options struct {
 
 // New fills win with the household's pages and opens the first.
 func New(win fyne.Window, h Household, s Sound, apply func(fyne.Theme), o Options) *Window {
-	w := &Window{win: win, house: h, sound: s, apply: apply, probe: o.Probe, pulse: pulse, beside: beside, forced: o, at: "today", span: newestQuarter, typed: map[string]string{},
+	w := &Window{win: win, house: h, sound: s, apply: apply, probe: o.Probe, pulse: pulse, beside: beside, forced: o, at: "today", span: newestQuarter, typed: map[string]string{}, thumbnails: map[model.ID]image.Image{},
 		yearsBack: 5}
 	w.dress()
 	w.sheets = sheetsBegun(h.State())

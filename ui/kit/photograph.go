@@ -6,6 +6,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
+	"golang.org/x/image/draw"
 )
 
 // Photograph shows pieces of one photograph beside one another, as high as
@@ -64,4 +65,15 @@ func (a *abreast) natural([]fyne.CanvasObject) float32 {
 		sum += r * a.high
 	}
 	return sum
+}
+
+// Shrunk is a picture at most so many pixels high.
+func Shrunk(m image.Image, high int) image.Image {
+	b := m.Bounds()
+	if b.Dy() <= high {
+		return m
+	}
+	out := image.NewRGBA(image.Rect(0, 0, max(1, b.Dx()*high/b.Dy()), high))
+	draw.ApproxBiLinear.Scale(out, out.Bounds(), m, b, draw.Src, nil)
+	return out
 }
