@@ -258,9 +258,9 @@ func places(r household.Records) []place {
 	task("result over time", func(w *Window) func() view { return func() view { return w.resultPage(rosa, "urea") } })
 	task("interval between tests", func(w *Window) func() view { return w.intervalPage(long, 3) })
 	task("welcome", func(w *Window) func() view { return w.welcome() })
-	task("welcome: who", func(w *Window) func() view { return w.welcomeWho() })
-	task("welcome: conditions", func(w *Window) func() view { return w.welcomeConditions(long) })
-	task("welcome: numbers", func(w *Window) func() view { return w.welcomeNumbers() })
+	task("welcome: who", func(w *Window) func() view { return w.welcomeWho(&personForm{saved: func(model.Person) {}}) })
+	task("welcome: conditions", func(w *Window) func() view { return w.welcomeConditions(&personForm{person: long}) })
+	task("welcome: numbers", func(w *Window) func() view { return w.welcomeNumbers(&personForm{}) })
 
 	add("a question", func(d *desk) {
 		d.w.show("today")

@@ -126,7 +126,7 @@ func (w *Window) timelineWhose(st *household.State, chosen model.ID) fyne.Canvas
 	if w.span.everybody {
 		id = everybody
 	}
-	return w.kit.ShortChoice("whose", model.T("today.whose"), options, id, func(id string) {
+	return w.kit.AtOnce().ShortChoice("whose", model.T("today.whose"), options, id, func(id string) {
 		w.span.everybody = id == everybody
 		if !w.span.everybody {
 			w.person = model.ID(id)
@@ -142,7 +142,7 @@ func (w *Window) timelineMoves(m household.Member, first time.Time, from, to tim
 	for _, z := range timeline.Zooms() {
 		options = append(options, kit.Option{ID: string(z), Label: model.T("timeline.span-" + string(z))})
 	}
-	choice := k.ShortChoice("span", model.Msg{}, options, string(w.span.Zoom), func(id string) {
+	choice := k.AtOnce().ShortChoice("span", model.Msg{}, options, string(w.span.Zoom), func(id string) {
 		w.see(w.span.Zoomed(timeline.Zoom(id), first, now))
 	})
 	move := []fyne.CanvasObject{k.Button("earlier", model.T("timeline.earlier"), func() { w.see(w.span.Pan(-half, first, now)) })}
@@ -250,7 +250,7 @@ func (w *Window) timelineKeys(m household.Member, first time.Time) map[fyne.KeyN
 // around shows what was recorded in the days about a finding.
 func (w *Window) around(f finding.Finding) func() view {
 	return func() view {
-		v := view{title: model.T("timeline.around"), whose: w.personOf(f.Person), back: w.backTo(w.close)}
+		v := view{title: model.T("timeline.around"), whose: w.personOf(f.Person), back: w.backTo(w.goBack)}
 		m, ok := w.house.State().Member(f.Person)
 		if !ok {
 			return v
@@ -283,7 +283,7 @@ func nearestDay(days []timeline.Day, to time.Time) time.Time {
 // oneDay lists a day, as it is at the time.
 func (w *Window) oneDay(m household.Member, day time.Time) func() view {
 	return func() view {
-		v := view{title: model.T("screen.timeline"), whose: w.personOf(m.Person.ID), back: w.backTo(w.close)}
+		v := view{title: model.T("screen.timeline"), whose: w.personOf(m.Person.ID), back: w.backTo(w.goBack)}
 		if m, ok := w.house.State().Member(m.Person.ID); ok {
 			v.body = append([]fyne.CanvasObject{w.kit.Section(kit.Said(w.words.Date(model.OnDay(day))))}, w.dayByDay([]finding.Result{m.Result}, day, day)...)
 		}
@@ -371,7 +371,7 @@ func (w *Window) entryNote(it timeline.Item) string {
 
 func (w *Window) oneFinding(f finding.Finding) func() view {
 	return func() view {
-		return view{title: model.T("screen.timeline"), whose: w.personOf(f.Person), back: w.backTo(w.close),
+		return view{title: model.T("screen.timeline"), whose: w.personOf(f.Person), back: w.backTo(w.goBack),
 			body: []fyne.CanvasObject{w.finding(f, f.Answer == nil), w.kit.Row(w.kit.Button("around", model.T("timeline.around"), func() { w.open(w.around(f)) }))}}
 	}
 }
@@ -381,7 +381,7 @@ func (w *Window) oneEntry(e model.Entry) func() view {
 	read := &evidence{}
 	return func() view {
 		k := w.kit
-		v := view{title: model.T("screen.timeline"), whose: w.personOf(e.Person), back: w.backTo(w.close)}
+		v := view{title: model.T("screen.timeline"), whose: w.personOf(e.Person), back: w.backTo(w.goBack)}
 		v.body = append(v.body, k.Strong(kit.Said(w.words.Kind(e.Kind)+" · "+w.words.Date(e.When))))
 		if m, ok := w.house.State().Member(e.Person); ok && e.Kind == model.Strip {
 			for _, t := range m.Result.History.Tests {
