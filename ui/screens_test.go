@@ -271,6 +271,20 @@ func places(r household.Records) []place {
 		d.w.say(model.T("done.saved"), true)
 		d.w.bar()
 	})
+	add("a result, saved just now", func(d *desk) {
+		i := slices.IndexFunc(r.Book.Entries, func(e model.Entry) bool { return e.Kind == model.Strip })
+		d.w.say(model.T("done.saved"), true)
+		d.w.turn(func() view { return d.w.result(r.Book.Entries[i].ID, rosa) })
+	})
+	add("a question before leaving", func(d *desk) {
+		d.w.turn(d.w.editPack(old))
+		d.w.askLeave(func() {})
+	})
+	add("numbers that cannot be rung", func(d *desk) {
+		d.w.typed[household.SetEmergency] = "call Maria"
+		d.w.show("household")
+		clear(d.w.typed) // for the pages after it
+	})
 	add("not saved", func(d *desk) {
 		d.w.turn(d.w.editPack(old))
 		d.w.fail(told{model.T("trouble.disk-full")})
