@@ -164,6 +164,7 @@ func (r *running) show(s *session.Session, readOnly model.Msg) {
 		}
 		w.Dropped(paths)
 	})
+	r.win.SetCloseIntercept(func() { w.Leaving(r.end) })
 	go r.minutes(s, w)
 	if paint := firstPaint("firstpage_ms"); paint != nil {
 		r.win.SetContent(container.NewStack(r.win.Content(), paint))
@@ -203,6 +204,7 @@ func (r *running) remind(w *ui.Window, st *household.State, since, now time.Time
 // trouble shows a page that says what happened, what is safe, and what can be
 // done.
 func (r *running) trouble(err error) {
+	r.win.SetCloseIntercept(r.end)
 	t := ui.Trouble{Why: session.Tell(err), Again: r.open, Quit: r.end}
 	var damage *store.Trouble
 	switch {

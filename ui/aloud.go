@@ -76,7 +76,7 @@ func (w *Window) aloudChoice() fyne.CanvasObject {
 	if w.forced.Voice == nil {
 		return w.kit.Small(model.T("household.no-voice"))
 	}
-	return w.kit.Check("aloud", model.T("household.aloud"), w.wantsAloud(), func(on bool) {
+	return w.kit.AtOnce().Check("aloud", model.T("household.aloud"), w.wantsAloud(), func(on bool) {
 		w.set(household.SetAloud, map[bool]string{true: "yes", false: ""}[on])
 	})
 }

@@ -98,7 +98,7 @@ func (a *arrival) fileOrFolder(w *Window, path string, take func(string)) {
 
 // byName is a box for the name of a file and a button that takes it.
 func (a *arrival) byName(w *Window, help, read model.Msg, take func(path string)) []fyne.CanvasObject {
-	path := w.kit.Field(kit.Ask{ID: "path", Label: model.T("photo.path"), Help: help}, a.typed, func(t string) { a.typed = t })
+	path := w.kit.AtOnce().Field(kit.Ask{ID: "path", Label: model.T("photo.path"), Help: help}, a.typed, func(t string) { a.typed = t })
 	named := func() {
 		if p := strings.Trim(strings.TrimSpace(a.typed), `"'`); p != "" {
 			take(strings.TrimPrefix(p, "file://"))

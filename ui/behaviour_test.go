@@ -67,7 +67,7 @@ func TestFirstRun(t *testing.T) {
 	d.key("next")
 	d.shows("welcome.conditions", "name", "Anna")
 	d.key("switch-diabetes")
-	d.key("save")
+	d.key("when-today", "save")
 	d.shows("welcome.conditions", "name", "Anna")
 	d.key("next")
 	d.shows("welcome.numbers")
@@ -693,13 +693,14 @@ func TestTextSize(t *testing.T) {
 	}
 }
 
-// TestSettingsLoseNoTyping: a number typed and not yet saved outlives a change
-// of another setting.
+// TestSettingsLoseNoTyping: a number is saved when its box is left, and outlives
+// a change of another setting.
 func TestSettingsLoseNoTyping(t *testing.T) {
 	d := open(t, newBook(smallBook()))
 	d.press(fyne.KeyF6)
 	d.fill("number-clinic", "0555 0100")
-	d.key("size-125", "save-numbers")
+	d.key("size-125")
+	d.shows("kit.said", "text", "0555 0100")
 	if got := d.book.records().Settings[household.SetClinic]; got != "0555 0100" {
 		t.Errorf("kept %q", got)
 	}
@@ -811,6 +812,7 @@ func TestSwitch(t *testing.T) {
 	d.press(fyne.KeyF6)
 	d.key("person-Anna", "switch-diabetes")
 	d.shows("do.save-for", "name", "Anna")
+	d.key("when-today")
 	d.fill("when-day", "7") // tomorrow
 	d.key("save")
 	d.shows("problem.in-the-future")

@@ -67,7 +67,7 @@ func (w *Window) change(e model.Entry) func() view {
 }
 
 func (w *Window) changeView(c *correction) view {
-	v := view{title: model.T("change.title"), whose: w.personOf(c.was.Person), back: w.backTo(w.close),
+	v := view{title: model.T("change.title"), whose: w.personOf(c.was.Person), back: w.backTo(w.goBack),
 		body: []fyne.CanvasObject{w.kit.Both(model.T("change.how", "what", c.was.Kind, "when", c.was.When))}}
 	for _, b := range c.boxes {
 		field := w.numberBox(c.was.Kind, b)

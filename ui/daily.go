@@ -40,14 +40,14 @@ func (w *Window) writeDown(p model.Person) func() view {
 		for _, a := range w.quickThings(p) {
 			items = append(items, kit.ListItem{ID: a.id, Title: a.label, Open: a.do})
 		}
-		return view{title: model.T("daily.title"), whose: &p, back: w.backTo(w.close), body: []fyne.CanvasObject{w.kit.List(items...)}, focusID: items[0].ID}
+		return view{title: model.T("daily.title"), whose: &p, back: w.backTo(w.goBack), body: []fyne.CanvasObject{w.kit.List(items...)}, focusID: items[0].ID}
 	}
 }
 
 // switchesPage is the list of conditions and medicines on a page of its own.
 func (w *Window) switchesPage(p model.Person) func() view {
 	return func() view {
-		return view{title: model.T("daily.switches"), whose: &p, back: w.backTo(w.close), body: w.switchList(p)}
+		return view{title: model.T("daily.switches"), whose: &p, back: w.backTo(w.goBack), body: w.switchList(p)}
 	}
 }
 

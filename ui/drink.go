@@ -69,7 +69,7 @@ func (w *Window) drinkView(p model.Person, at *moment, other *measured) view {
 	if len(cups) > 0 {
 		first = "cup-" + w.house.State().Records.Cups()[0].ID
 	}
-	return view{title: model.T("daily.drink"), whose: &p, body: body, back: w.backTo(w.close), focusID: first}
+	return view{title: model.T("daily.drink"), whose: &p, body: body, back: w.backTo(w.goBack), focusID: first}
 }
 
 func cupWords(c household.Cup) model.Msg {
@@ -88,7 +88,7 @@ func (w *Window) cupsPage() func() view {
 		if len(items) > 0 {
 			body = append(body, k.List(items...))
 		}
-		return view{title: model.T("daily.cups"), body: body, back: w.backTo(w.close),
+		return view{title: model.T("daily.cups"), body: body, back: w.backTo(w.goBack),
 			main: w.unlessReadOnly(&action{"new-cup", model.T("daily.cups.new"), func() { w.open(w.cupPage(household.Cup{ID: string(w.house.NewID())}, true)) }})}
 	}
 }
@@ -104,6 +104,7 @@ func (w *Window) cupPage(c household.Cup, fresh bool) func() view {
 	}
 	keep := func(cups []household.Cup) {
 		if w.keep(household.KeepCups(cups)) {
+			w.settled()
 			w.say(model.T("done.saved"), true)
 			w.close()
 		}
@@ -141,7 +142,7 @@ func (w *Window) cupPage(c household.Cup, fresh bool) func() view {
 				keep(slices.DeleteFunc(slices.Clone(w.house.State().Records.Cups()), func(o household.Cup) bool { return o.ID == c.ID }))
 			})))
 		}
-		return view{title: model.T("daily.cups"), body: body, back: w.backTo(w.close), focus: label.Focusable(),
+		return view{title: model.T("daily.cups"), body: body, back: w.backTo(w.goBack), focus: label.Focusable(),
 			main: w.unlessReadOnly(&action{"save", model.T("do.save"), save})}
 	}
 }

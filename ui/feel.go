@@ -57,7 +57,7 @@ func (w *Window) feelView(f *feeling) view {
 	}
 	body = append(body, k.List(items...))
 	body = append(body, w.momentPart(&f.at)...)
-	return view{title: model.T("daily.feel"), whose: &f.person, body: body, back: w.backTo(w.close), focusID: "area-" + daily.Areas()[0].ID,
+	return view{title: model.T("daily.feel"), whose: &f.person, body: body, back: w.backTo(w.goBack), focusID: "area-" + daily.Areas()[0].ID,
 		main: w.unlessReadOnly(&action{"save", model.T("do.save-for", "name", f.person.Name), func() { w.saveFeeling(f) }})}
 }
 
@@ -84,7 +84,7 @@ func (w *Window) areaView(f *feeling, a daily.Area) view {
 	for _, c := range a.Codes {
 		body = append(body, w.severity(f, c, model.Msg{}))
 	}
-	return view{title: model.T("daily.feel"), whose: &f.person, body: body, focusID: string(a.Codes[0]),
+	return view{title: model.T("daily.feel"), whose: &f.person, body: body, focusID: string(a.Codes[0]), part: true,
 		main: &action{"area-done", model.T("daily.feel.done"), w.close}, keys: map[fyne.KeyName]func(){fyne.KeyEscape: w.close}}
 }
 

@@ -47,9 +47,12 @@ func (w *Window) frame(v view, id string) {
 	if w.task == nil && w.look.Scale > railUpTo {
 		parts.Back = k.Button("menu", model.T("screen.menu"), func() { w.open(w.menu) })
 	}
-	place, fresh := float32(0), w.page == nil
-	if w.page != nil {
-		place = w.page.Offset()
+	if n := w.notice; v.result && n.inPage() {
+		parts.Content = append(parts.Content, k.SavedBar(n.say, w.takeBack, nil))
+	}
+	place, before := float32(0), w.page
+	if before != nil {
+		place = before.Offset()
 	}
 	focused, given := w.focusedID(), w.focusNext != ""
 	if given {
@@ -58,6 +61,7 @@ func (w *Window) frame(v view, id string) {
 		focused = v.focusID
 	}
 	w.page = k.Page(parts)
+	w.drawn(before)
 	w.bar()
 	w.win.SetContent(w.withRail(w.page))
 	w.page.ScrollTo(place)
@@ -65,7 +69,7 @@ func (w *Window) frame(v view, id string) {
 	if v.enter != nil {
 		v.enter()
 	}
-	if fresh && !v.busy {
+	if before == nil && !v.busy {
 		w.aloud(false)
 	}
 	if w.probe != nil {
@@ -83,7 +87,7 @@ func (w *Window) withRail(page fyne.CanvasObject) fyne.CanvasObject {
 	var items []fyne.CanvasObject
 	for _, s := range screens() {
 		items = append(items, w.kit.First().RailItem("rail-"+s.id, model.T("screen."+s.id), s.picture, assets.Picture(s.picture),
-			s.id == w.at, func() { w.show(s.id) }))
+			s.id == w.at, func() { w.visit(s.id) }))
 	}
 	return container.NewStack(ground, container.NewBorder(nil, nil, w.kit.Rail(items...), nil, page))
 }
@@ -96,10 +100,10 @@ func apart() fyne.CanvasObject { return canvas.NewRectangle(color.Transparent) }
 func (w *Window) menu() view {
 	var items []kit.ListItem
 	for _, s := range screens() {
-		items = append(items, kit.ListItem{ID: "rail-" + s.id, Title: model.T("screen." + s.id), Open: func() { w.show(s.id) }})
+		items = append(items, kit.ListItem{ID: "rail-" + s.id, Title: model.T("screen." + s.id), Open: func() { w.visit(s.id) }})
 	}
 	return view{title: model.T("screen.menu"), body: []fyne.CanvasObject{w.kit.List(items...)},
-		back: w.backTo(w.close)}
+		back: w.backTo(w.goBack)}
 }
 
 func (w *Window) backTo(do func()) *action { return &action{"back", model.T("do.back"), do} }
@@ -114,6 +118,11 @@ func (w *Window) bar() {
 		w.page.SetBar(nil)
 		return
 	}
+	n.shown = true
+	if w.view.result && n.inPage() {
+		w.page.SetBar(nil)
+		return
+	}
 	dismiss := func() {
 		w.notice = nil
 		w.page.SetBar(nil)
@@ -122,14 +131,22 @@ func (w *Window) bar() {
 		w.page.SetBar(w.kit.Notice(kit.NoticeFailed, n.say, w.kit.Button("close-notice", model.T("do.close"), dismiss)))
 		return
 	}
-	undo := func() {
-		w.notice = nil
-		w.undo()
-	}
+	undo := w.takeBack
 	if !n.undo {
 		undo = nil
 	}
 	w.page.SetBar(w.kit.SavedBar(n.say, undo, dismiss))
+}
+
+// inPage reports an offer to take back what was saved: the one thing that a page
+// with what calls for a doctor says in its own lines, after all else, because a
+// bar would hide whom to ring.
+func (n *notice) inPage() bool { return n != nil && n.undo && !n.failed }
+
+// takeBack undoes what the notice offers to.
+func (w *Window) takeBack() {
+	w.notice = nil
+	w.undo()
 }
 
 type named interface{ Name() string }
@@ -197,7 +214,7 @@ func (w *Window) keys(v view) func(*fyne.KeyEvent) bool {
 		}
 		for i, key := range pages {
 			if ev.Name == key && w.task == nil { // a task is left by its own buttons
-				w.show(screens()[i].id)
+				w.visit(screens()[i].id)
 				return true
 			}
 		}
@@ -208,12 +225,12 @@ func (w *Window) keys(v view) func(*fyne.KeyEvent) bool {
 // openHelp shows the help page; over a task it leads back to the task.
 func (w *Window) openHelp() {
 	if w.task == nil {
-		w.show("help")
+		w.visit("help")
 		return
 	}
 	w.open(func() view {
 		v := w.help()
-		v.back = w.backTo(w.close)
+		v.back = w.backTo(w.goBack)
 		return v
 	})
 }

@@ -120,7 +120,7 @@ func (g *guided) view() view {
 		stepPhoto: g.photoStep, stepConfirm: g.confirmStep, stepMarks: g.marksStep,
 	}[g.draft.Step]
 	v := draw()
-	v.title, v.whose = model.T("screen.guided"), &g.person
+	v.title, v.whose, v.kept = model.T("screen.guided"), &g.person, true
 	if g.practice {
 		v.body = append([]fyne.CanvasObject{g.w.kit.Notice(kit.NoticeInfo, model.T("guided.practice"))}, v.body...)
 	}

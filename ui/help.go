@@ -53,7 +53,7 @@ func (w *Window) help() view {
 		found.Objects = w.helpFound(w.searched)
 		found.Refresh()
 	}
-	search := k.Field(kit.Ask{ID: "search", Label: model.T("help.search")}, w.searched, func(text string) {
+	search := k.AtOnce().Field(kit.Ask{ID: "search", Label: model.T("help.search")}, w.searched, func(text string) {
 		w.searched = text
 		show()
 	})
@@ -139,7 +139,7 @@ func (w *Window) helpOn(p helpPage) func() view {
 				body = append(body, k.Small(kit.Said(w.citation(s))))
 			}
 		}
-		return view{title: model.T("screen.help"), body: body, back: w.backTo(w.close)}
+		return view{title: model.T("screen.help"), body: body, back: w.backTo(w.goBack)}
 	}
 }
 

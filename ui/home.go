@@ -2,8 +2,10 @@ package ui
 
 import (
 	"maps"
+	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"fyne.io/fyne/v2"
 
@@ -29,20 +31,13 @@ func (w *Window) household() view {
 	}
 	body = append(body, k.Section(model.T("household.numbers")), k.Both(model.T("household.numbers-help")))
 	body = append(body, w.numberFields()...)
-	if w.house.ReadOnly().IsZero() {
-		body = append(body, k.Row(k.Button("save-numbers", model.T("do.save"), func() {
-			if w.keepNumbers(map[string]string{}) {
-				w.say(model.T("done.saved"), false)
-				w.redraw()
-			}
-		})))
-	}
+	once := k.AtOnce()
 	body = append(body, k.Section(model.T("household.reading")), w.languageChoice(), w.secondChoice())
 	if w.unsure() {
 		body = append(body, w.sourceChoice())
 	}
 	body = append(body, w.sizeChoice(), w.inkChoice(), k.Section(model.T("household.sound")),
-		k.Check("sound", model.T("household.sound-on"), st.Records.Settings[household.SetMuted] != "yes", func(on bool) {
+		once.Check("sound", model.T("household.sound-on"), st.Records.Settings[household.SetMuted] != "yes", func(on bool) {
 			w.set(household.SetMuted, map[bool]string{true: "", false: "yes"}[on])
 		}),
 		k.Row(k.Button("sound-test", model.T("household.sound-test"), w.soundTest)), w.aloudChoice())
@@ -58,21 +53,33 @@ func (w *Window) set(key, value string) {
 	}
 }
 
-// numberFields are the telephone numbers and who types. What is typed stays in
-// the window until it is kept, whatever is drawn anew meanwhile.
+// numberFields are the telephone numbers and who types. Each is kept as soon as
+// somebody goes on to something else. One that is not a number to ring stays in
+// the window with its problem, whatever is drawn anew meanwhile.
 func (w *Window) numberFields() []fyne.CanvasObject {
-	set := w.house.State().Records.Settings
-	var out []fyne.CanvasObject
+	k, set := w.kit.AtOnce(), w.house.State().Records.Settings
+	out := []fyne.CanvasObject{k.BothSmall(model.T("household.numbers-kept"))}
+	w.typedInto = map[string]*kit.Field{}
 	field := func(key string, a kit.Ask) {
 		text, typed := w.typed[key]
 		if !typed {
 			text = set[key]
 		}
 		a.ID, a.Width = key, 20
-		f := w.kit.Field(a, text, func(s string) { w.typed[key] = s })
-		if !w.house.ReadOnly().IsZero() {
+		f := k.Field(a, text, func(s string) {
+			if w.typed[key] = s; s == w.house.State().Records.Settings[key] {
+				delete(w.typed, key)
+			}
+		})
+		if typed {
+			f.SetProblem(w.numberProblem(key))
+		}
+		if w.house.ReadOnly().IsZero() {
+			f.OnLeft(w.keepTyped)
+		} else {
 			f.Disable()
 		}
+		w.typedInto[key] = f
 		out = append(out, f)
 	}
 	for _, key := range household.Numbers() {
@@ -82,17 +89,54 @@ func (w *Window) numberFields() []fyne.CanvasObject {
 	return out
 }
 
-// keepNumbers saves what was typed into numberFields, and other settings with
-// it.
+// leastDigits of a number to ring: some emergency numbers have only two.
+const leastDigits = 2
+
+// numberProblem is what is wrong with what was typed of a telephone number. How
+// numbers are written differs; without digits there is none.
+func (w *Window) numberProblem(key string) model.Msg {
+	text := strings.TrimSpace(w.typed[key])
+	if text == "" || !slices.Contains(household.Numbers(), key) {
+		return model.Msg{}
+	}
+	digits := 0
+	for _, r := range text {
+		if unicode.IsDigit(r) {
+			digits++
+		}
+	}
+	return unless(digits >= leastDigits, "problem.not-a-number-to-ring")
+}
+
+// keepTyped saves what was typed into numberFields; what cannot be rung, or
+// could not be saved, stays where it is.
+func (w *Window) keepTyped() { w.keepNumbers(map[string]string{}) }
+
+// keepNumbers saves other settings with it, once all of it can be kept.
 func (w *Window) keepNumbers(also map[string]string) bool {
-	c := household.Changes{Settings: maps.Clone(also)}
-	for key, text := range w.typed {
-		c.Settings[key] = strings.TrimSpace(text)
+	c, form := household.Changes{Settings: maps.Clone(also)}, checked{w: w}
+	for _, key := range append(household.Numbers(), household.SetAuthor) {
+		text, typed := w.typed[key]
+		why := w.numberProblem(key)
+		if f := w.typedInto[key]; f != nil {
+			form.check(f, why)
+		}
+		if typed && why.IsZero() {
+			c.Settings[key] = strings.TrimSpace(text)
+		}
+	}
+	if len(also) > 0 && form.bad() {
+		return false
+	}
+	if len(c.Settings) == 0 {
+		return len(w.typed) == 0
 	}
 	if !w.keep(c) {
 		return false
 	}
-	clear(w.typed)
+	for key := range c.Settings {
+		delete(w.typed, key)
+	}
 	return true
 }
 
@@ -109,7 +153,7 @@ func languageOptions() []kit.Option {
 }
 
 func (w *Window) languageChoice() fyne.CanvasObject {
-	return w.kit.Choice("language", model.T("household.language"), languageOptions(), w.words.First(), func(tag string) {
+	return w.kit.AtOnce().Choice("language", model.T("household.language"), languageOptions(), w.words.First(), func(tag string) {
 		w.forced.Language = ""
 		c := map[string]string{household.SetLanguage: tag}
 		if tag == w.words.Second() {
@@ -135,7 +179,7 @@ func (w *Window) secondChoice() fyne.CanvasObject {
 	if chosen == "" {
 		chosen = noSecond
 	}
-	return w.kit.Choice("second", model.T("household.second"), options, chosen, func(tag string) {
+	return w.kit.AtOnce().Choice("second", model.T("household.second"), options, chosen, func(tag string) {
 		if tag == noSecond {
 			tag = ""
 		}
@@ -146,7 +190,7 @@ func (w *Window) secondChoice() fyne.CanvasObject {
 // sourceChoice asks whether findings in a language nobody checked stand there in
 // English too.
 func (w *Window) sourceChoice() fyne.CanvasObject {
-	return w.kit.Check("source", model.T("household.source"), w.house.State().Records.Settings[household.SetSource] != "no", func(on bool) {
+	return w.kit.AtOnce().Check("source", model.T("household.source"), w.house.State().Records.Settings[household.SetSource] != "no", func(on bool) {
 		word := ""
 		if !on {
 			word = "no"
@@ -160,7 +204,7 @@ func (w *Window) sizeChoice() fyne.CanvasObject {
 	for i, s := range household.Scales() {
 		options = append(options, kit.Option{ID: strconv.Itoa(s), Label: model.T("household.size-n", "n", i+1)})
 	}
-	return w.kit.ShortChoice("size", model.T("household.size"), options, strconv.Itoa(int(w.look.Scale*100+0.5)), func(s string) {
+	return w.kit.AtOnce().ShortChoice("size", model.T("household.size"), options, strconv.Itoa(int(w.look.Scale*100+0.5)), func(s string) {
 		w.forced.Large = false
 		w.set(household.SetScale, s)
 	})
@@ -175,7 +219,7 @@ func (w *Window) inkChoice() fyne.CanvasObject {
 	if chosen == "" {
 		chosen = household.Inks()[0]
 	}
-	return w.kit.ShortChoice("ink", model.T("household.ink"), options, chosen, func(s string) { w.set(household.SetInk, s) })
+	return w.kit.AtOnce().ShortChoice("ink", model.T("household.ink"), options, chosen, func(s string) { w.set(household.SetInk, s) })
 }
 
 // soundTest plays the tones beside the window's own work.

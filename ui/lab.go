@@ -192,7 +192,7 @@ func (w *Window) sheetPage(f *labForm) view {
 			body = append(body, k.Row(k.Button("earlier-sheets", model.T("lab.earlier"), func() { w.open(func() view { return w.earlierSheets(f.person) }) })))
 		}
 	}
-	return view{title: model.T("lab.title"), whose: &f.person, body: body, back: w.backTo(w.close), focusID: "day-day", leave: w.keepSheets,
+	return view{title: model.T("lab.title"), whose: &f.person, body: body, back: w.backTo(w.goBack), focusID: "day-day", leave: w.keepSheets, kept: !f.draft.Changing(),
 		main: w.unlessReadOnly(&action{"next", model.T("do.next"), func() { w.nextDoubt(f) }})}
 }
 
@@ -525,7 +525,7 @@ func (w *Window) saveSheet(f *labForm) {
 // sheetResult tells what a sheet calls for, before anything else.
 func (w *Window) sheetResult(p model.Person, kept []model.Entry) view {
 	k := w.kit
-	v := view{title: model.T("lab.title"), whose: &p, main: &action{"to-numbers", model.T("lab.to-numbers"), func() {
+	v := view{title: model.T("lab.title"), whose: &p, result: true, main: &action{"to-numbers", model.T("lab.to-numbers"), func() {
 		w.person = p.ID
 		w.show("numbers")
 	}}, back: w.backTo(w.toToday)}
@@ -583,7 +583,7 @@ func (w *Window) earlierSheets(p model.Person) view {
 	if len(items) == 0 {
 		body = []fyne.CanvasObject{k.Both(model.T("lab.none"))}
 	}
-	return view{title: model.T("lab.title"), whose: &p, body: body, back: w.backTo(w.close)}
+	return view{title: model.T("lab.title"), whose: &p, body: body, back: w.backTo(w.goBack)}
 }
 
 func (w *Window) askDeleteSheet(f *labForm) {

@@ -43,7 +43,7 @@ const noneHidden = "-"
 func (w *Window) lanesPage(m household.Member) func() view {
 	return func() view {
 		k := w.kit
-		v := view{title: model.T("timeline.lanes"), whose: &m.Person, back: w.backTo(w.close), body: []fyne.CanvasObject{k.Both(model.T("timeline.lanes-how"))}}
+		v := view{title: model.T("timeline.lanes"), whose: &m.Person, back: w.backTo(w.goBack), body: []fyne.CanvasObject{k.Both(model.T("timeline.lanes-how"))}}
 		hidden := map[string]bool{noneHidden: true}
 		for _, id := range strings.Fields(w.house.State().Records.Settings[household.SetHidden]) { // of the others in the house too
 			hidden[id] = true
@@ -54,7 +54,7 @@ func (w *Window) lanesPage(m household.Member) func() view {
 			}
 		}
 		tick := func(id string, name model.Msg) {
-			v.body = append(v.body, k.Check("lane-"+id, name, !hidden[id], func(on bool) {
+			v.body = append(v.body, k.AtOnce().Check("lane-"+id, name, !hidden[id], func(on bool) {
 				if hidden[id] = true; on {
 					delete(hidden, id)
 				}

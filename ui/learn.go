@@ -139,7 +139,7 @@ func (l *learner) chartStep() view {
 			l.step = l.cornersStep
 		})
 	})
-	v.back = l.w.backTo(l.w.close)
+	v.back = l.w.backTo(l.w.goBack)
 	return v
 }
 
@@ -316,7 +316,19 @@ func (l *learner) values() {
 		}
 	}
 	f := newKindForm(k)
-	f.pictures, f.back = pictures, func() { l.to(l.rowsStep) }
+	f.pictures, f.back = pictures, func() {
+		back, marked := func() { l.to(l.rowsStep) }, l.w.unsaved
+		if l.w.unsaved = false; !l.w.changed() {
+			l.w.unsaved = marked
+			back()
+			return
+		}
+		l.w.unsaved = marked
+		l.w.askLeave(func() {
+			l.w.unsaved = marked
+			back()
+		})
+	}
 	f.then = func(saved strip.Kind) {
 		l.kind, l.in = saved, &arrival{}
 		l.to(l.stripStep)
@@ -334,7 +346,7 @@ func (l *learner) stripStep() view {
 			return model.Msg{}
 		}, func() { l.markStrip(at, why) })
 	})
-	v.back, v.aside = l.w.backTo(l.w.close), &action{"later", model.T("learn.later"), l.w.close}
+	v.back, v.aside = l.w.backTo(l.w.goBack), &action{"later", model.T("learn.later"), l.w.goBack}
 	return v
 }
 
@@ -469,7 +481,7 @@ func (l *learner) trialStep() view {
 	v := l.in.view(l.w, arrivalWords{model.T("photo.how"), model.T("photo.come-yes"), model.T("photo.read-path")}, func(path string) {
 		l.open(path, l.read, func() { l.step = l.readStep })
 	})
-	v.back, v.aside = l.w.backTo(l.w.close), &action{"later", model.T("learn.enough"), l.w.close}
+	v.back, v.aside = l.w.backTo(l.w.goBack), &action{"later", model.T("learn.enough"), l.w.close}
 	return v
 }
 
@@ -482,7 +494,7 @@ func (l *learner) readStep() view {
 			body = append(body, k.Card(l.w.proposal(p, l.crops[i], row)...))
 		}
 	}
-	return view{body: body, back: l.w.backTo(l.w.close), aside: &action{"again", model.T("learn.try-another"), func() {
+	return view{body: body, back: l.w.backTo(l.w.goBack), aside: &action{"again", model.T("learn.try-another"), func() {
 		l.in = &arrival{}
 		l.to(l.trialStep)
 	}}, main: &action{"done", model.T("learn.done"), l.w.close}}

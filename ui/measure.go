@@ -132,7 +132,7 @@ func (w *Window) measureView(m *measure) view {
 		codes = append(codes, b.code)
 	}
 	body = append(body, w.lastLine(m.person, m.kind, codes...)...)
-	return view{title: model.T("daily." + m.id), whose: &m.person, body: body, back: w.backTo(w.close), focus: m.boxes[0].field.Focusable(),
+	return view{title: model.T("daily." + m.id), whose: &m.person, body: body, back: w.backTo(w.goBack), focus: m.boxes[0].field.Focusable(),
 		main: w.unlessReadOnly(save)}
 }
 

@@ -184,7 +184,7 @@ func (w *Window) numberCharts(m household.Member) []fyne.CanvasObject {
 			chosen = s.id
 		}
 	}
-	choice := k.ShortChoice("years", model.T("kidney.span"), options, chosen, func(id string) {
+	choice := k.AtOnce().ShortChoice("years", model.T("kidney.span"), options, chosen, func(id string) {
 		for _, s := range numberSpans {
 			if s.id == id {
 				w.yearsBack = s.years
@@ -260,7 +260,7 @@ func (w *Window) riskWords(m household.Member, n *numbers.Numbers) []fyne.Canvas
 			k.BothSmall(model.T("kidney.risk-caution")))
 	}
 	if w.house.ReadOnly().IsZero() && (n.NoRisk.Key == "renal.refused.region" || m.Facts.Region != "" && n.NoRisk.IsZero()) {
-		out = append(out, k.BothSmall(model.T("kidney.region-why")), k.ShortChoice("region", model.T("kidney.region"), []kit.Option{
+		out = append(out, k.BothSmall(model.T("kidney.region-why")), k.AtOnce().ShortChoice("region", model.T("kidney.region"), []kit.Option{
 			{ID: renal.NorthAmerica, Label: model.T("word.north-america")}, {ID: renal.Elsewhere, Label: model.T("word.other")}}, m.Facts.Region,
 			func(id string) { w.saveProfile(m.Person, model.Value{Code: "risk-region", Word: id}) }))
 	}
@@ -334,7 +334,7 @@ func (w *Window) intervalPage(p model.Person, months float64) func() view {
 	}
 	return func() view {
 		field := w.kit.Field(kit.Ask{ID: "months", Label: model.T("kidney.months"), Help: model.T("kidney.months-help"), Width: 5}, typed, func(s string) { typed = s })
-		return view{title: model.T("screen.numbers"), whose: &p, body: []fyne.CanvasObject{field}, back: w.backTo(w.close), focus: field.Focusable(),
+		return view{title: model.T("screen.numbers"), whose: &p, body: []fyne.CanvasObject{field}, back: w.backTo(w.goBack), focus: field.Focusable(),
 			main: w.unlessReadOnly(&action{"save", model.T("do.save-for", "name", p.Name), func() {
 				it, _ := model.Find(model.Profile, "lab-interval")
 				text := strings.TrimSpace(typed)
@@ -405,5 +405,5 @@ func (w *Window) resultPage(p model.Person, c model.Code) view {
 			body = append(body, k.Tight(k.Strong(kit.Said(w.words.Value(model.Lab, e.Value)+markOf(e.Value))), k.Text(kit.Said(w.words.Date(e.When)))))
 		}
 	}
-	return view{title: model.T("screen.numbers"), whose: &p, body: body, back: w.backTo(w.close)}
+	return view{title: model.T("screen.numbers"), whose: &p, body: body, back: w.backTo(w.goBack)}
 }

@@ -3,6 +3,7 @@ package ui
 import (
 	"slices"
 	"strings"
+	"time"
 
 	"fyne.io/fyne/v2"
 
@@ -27,14 +28,12 @@ type personForm struct {
 	name   *kit.Field
 	tall   *kit.Field
 	birth  *kit.DateField
-	saved  func(model.Person) // after saving a new person; nil closes the page
+	saved  func(model.Person) // after saving, at the first start; nil closes the page
 }
 
 // editPerson adds a person or changes one.
-func (w *Window) editPerson(p model.Person) func() view { return w.personPage(p, nil) }
-
-func (w *Window) personPage(p model.Person, saved func(model.Person)) func() view {
-	f := &personForm{person: p, saved: saved}
+func (w *Window) editPerson(p model.Person) func() view {
+	f := &personForm{person: p}
 	if m, ok := w.house.State().Member(p.ID); ok {
 		f.facts = m.Facts
 		if f.facts.HeightCM > 0 {
@@ -63,14 +62,14 @@ func (w *Window) personView(f *personForm) view {
 		f.tall, w.leafChoice(f)}
 	title := model.T("person.new")
 	var whose *model.Person
-	if f.person.ID != "" {
+	if f.person.ID != "" && f.saved == nil {
 		title, whose = model.T("screen.household"), &f.person
 		body = append(body, w.switchList(f.person)...)
 		if w.house.ReadOnly().IsZero() {
 			body = append(body, apart(), k.Row(k.Button("delete-person", model.T("do.delete"), func() { w.askDeletePerson(f.person) })))
 		}
 	}
-	return view{title: title, whose: whose, body: body, back: w.backTo(w.close), focus: f.name.Focusable(),
+	return view{title: title, whose: whose, body: body, back: w.backTo(w.goBack), focus: f.name.Focusable(),
 		main: w.unlessReadOnly(&action{"save", model.T("do.save"), func() { w.savePerson(f) }})}
 }
 
@@ -106,7 +105,7 @@ func (w *Window) switchesOf(p model.Person, kind model.Kind) fyne.CanvasObject {
 		item := kit.ListItem{ID: "switch-" + string(it.Code), Title: switchTitle(it), Note: model.T("person.off"),
 			Open: func() { w.open(w.turnSwitch(p, it, is)) }}
 		if is {
-			item.Note = model.T("person.on-since-when", "when", since)
+			item.Note = w.sinceWords(p, it, since)
 			on = append(on, item)
 		} else {
 			off = append(off, item)
@@ -115,9 +114,9 @@ func (w *Window) switchesOf(p model.Person, kind model.Kind) fyne.CanvasObject {
 	return w.kit.List(append(on, off...)...)
 }
 
-// turnSwitch asks since or until when, and writes it down.
+// turnSwitch asks since or until when, and writes it down. No day is filled in:
+// what has lasted for years would else begin today.
 func (w *Window) turnSwitch(p model.Person, it model.Item, on bool) func() view {
-	when := model.OnDay(w.house.Now())
 	label, word := model.T("person.on-from"), "start"
 	if on {
 		label, word = model.T("person.off-from"), "end"
@@ -125,17 +124,37 @@ func (w *Window) turnSwitch(p model.Person, it model.Item, on bool) func() view 
 	if it.Code == "pregnancy" {
 		label = model.T("person.pregnancy-" + word)
 	}
+	vague, help := word == "start" && mayBeLongAgo(it.Code), model.Msg{}
+	if vague {
+		help = model.T("person.since-help")
+	}
+	keep := func(d model.When, note string) {
+		e := model.Entry{ID: w.house.NewID(), Person: p.ID, Kind: it.Kind, When: d, Author: w.author(),
+			Values: []model.Value{{Code: it.Code, Word: word, Note: note}}}
+		if w.save(household.Changes{Entries: []model.Entry{e}}) {
+			w.close()
+		}
+	}
+	longAgo := func() { keep(w.longAgo(p), w.words.T(model.T("person.long-ago-note"))) }
+	var when model.When
 	return func() view {
 		k := w.kit
 		var date *kit.DateField
-		date = k.DateField(kit.AskDate{ID: "when", Label: label, Value: when, Today: w.house.Now(), Recent: true, Changed: func() {
+		date = k.DateField(kit.AskDate{ID: "when", Label: label, Help: help, Value: when, Today: w.house.Now(), Recent: true, Changed: func() {
 			if d, p := date.Value(); p == nil {
 				when = d
 			}
 		}})
-		return view{title: model.T("screen.household"), whose: &p, back: w.backTo(w.close),
-			body: []fyne.CanvasObject{k.BothSection(switchTitle(it)), k.Both(model.T("person.switches-help")), date},
+		body := []fyne.CanvasObject{k.BothSection(switchTitle(it)), k.Both(model.T("person.switches-help")), date}
+		if vague && w.house.ReadOnly().IsZero() {
+			body = append(body, k.Row(k.Button("long-ago", model.T("person.long-ago"), longAgo)))
+		}
+		return view{title: model.T("screen.household"), whose: &p, back: w.backTo(w.goBack), body: body, focus: date.Focusable(),
 			main: w.unlessReadOnly(&action{"save", model.T("do.save-for", "name", p.Name), func() {
+				if vague && date.Empty() {
+					longAgo()
+					return
+				}
 				form := checked{w: w}
 				d, bad := date.Value()
 				switch {
@@ -147,13 +166,34 @@ func (w *Window) turnSwitch(p model.Person, it model.Item, on bool) func() view 
 				if form.bad() {
 					return
 				}
-				e := model.Entry{ID: w.house.NewID(), Person: p.ID, Kind: it.Kind, When: d, Author: w.author(),
-					Values: []model.Value{{Code: it.Code, Word: word}}}
-				if w.save(household.Changes{Entries: []model.Entry{e}}) {
-					w.close()
-				}
+				keep(d, "")
 			}})}
 	}
+}
+
+// mayBeLongAgo tells what may have lasted for years without anybody knowing
+// since when. The weeks of a pregnancy are counted from its day, and an acute
+// illness is one of these days.
+func mayBeLongAgo(c model.Code) bool { return c != "pregnancy" && c != "acute-illness" }
+
+// longAgo is what the book has for a start that nobody remembers, since every
+// start has a day: the birth, or a day before anybody's. It comes before every
+// record of the person, and a note says that the day is not known.
+func (w *Window) longAgo(p model.Person) model.When {
+	if m, ok := w.house.State().Member(p.ID); ok && !m.Facts.Birth.IsZero() {
+		return m.Facts.Birth
+	}
+	return model.OnDay(time.Date(1900, time.January, 1, 12, 0, 0, 0, w.house.Now().Location()))
+}
+
+// sinceWords say since when something is on.
+func (w *Window) sinceWords(p model.Person, it model.Item, since model.When) model.Msg {
+	for _, e := range w.entriesOf(p.ID) {
+		if v, ok := e.Value(it.Code); ok && e.Kind == it.Kind && e.When.Compare(since) == 0 && v.Note != "" && since.Compare(w.longAgo(p)) <= 0 {
+			return model.T("person.on-long")
+		}
+	}
+	return model.T("person.on-since-when", "when", since)
 }
 
 // savePerson keeps the name and what changed of the rest as new profile

@@ -25,11 +25,11 @@ const maxOffers = 6
 // planner compares boxes of strips by what each strip that is really used
 // costs, and tells when the next pack should be opened.
 func (w *Window) planner() func() view {
-	own := &kit.NumberField{}
+	own := ""
 	return func() view { return w.plannerView(&own) }
 }
 
-func (w *Window) plannerView(own **kit.NumberField) view {
+func (w *Window) plannerView(own *string) view {
 	k := w.kit
 	shop := w.house.State().Records.Shopping()
 	keep := func(change func(*household.Shopping)) {
@@ -51,28 +51,29 @@ func (w *Window) plannerView(own **kit.NumberField) view {
 		people = append(people, kit.Option{ID: strconv.Itoa(n), Label: kit.Said(strconv.Itoa(n))})
 	}
 	body := []fyne.CanvasObject{k.Both(model.T("plan.how")),
-		k.ShortChoice("every", model.T("plan.every"), often, strconv.Itoa(shop.Every), func(id string) {
+		k.AtOnce().ShortChoice("every", model.T("plan.every"), often, strconv.Itoa(shop.Every), func(id string) {
 			keep(func(s *household.Shopping) { s.Every, _ = strconv.Atoi(id) })
 		})}
-	*own = k.NumberField(kit.Ask{ID: "every-own", Label: model.T("plan.every-own"), Width: 5}, "", nil, "", nil)
+	days := k.NumberField(kit.Ask{ID: "every-own", Label: model.T("plan.every-own"), Width: 5}, *own, nil, "", func(typed, _ string) { *own = typed })
 	take := func() {
-		n, why := wholeNumber((*own).Text())
+		n, why := wholeNumber(*own)
 		form := checked{w: w}
 		if why.IsZero() && n < 1 {
 			why = model.T("problem.number-missing")
 		}
-		if form.check(*own, why); !form.bad() {
+		if form.check(days, why); !form.bad() {
+			*own = ""
 			keep(func(s *household.Shopping) { s.Every = n })
 		}
 	}
-	(*own).OnEnter(take)
-	body = append(body, *own, k.Row(k.Button("take-own", model.T("plan.take"), take)),
-		k.ShortChoice("persons", model.T("plan.persons"), people, strconv.Itoa(shop.Persons), func(id string) {
+	days.OnEnter(take)
+	body = append(body, days, k.Row(k.Button("take-own", model.T("plan.take"), take)),
+		k.AtOnce().ShortChoice("persons", model.T("plan.persons"), people, strconv.Itoa(shop.Persons), func(id string) {
 			keep(func(s *household.Shopping) { s.Persons, _ = strconv.Atoi(id) })
 		}))
 	body = append(body, w.plans(shop)...)
 	body = append(body, w.openNext(shop)...)
-	v := view{title: model.T("plan.title"), body: body, back: w.backTo(w.close), focusID: "every-" + strconv.Itoa(shop.Every)}
+	v := view{title: model.T("plan.title"), body: body, back: w.backTo(w.goBack), focusID: "every-" + strconv.Itoa(shop.Every)}
 	if len(shop.Offers) < maxOffers {
 		v.main = w.unlessReadOnly(&action{"add-offer", model.T("plan.add"), func() {
 			w.open(w.offerPage(household.ShopOffer{ID: string(w.house.NewID())}))
@@ -264,7 +265,7 @@ func (w *Window) offerPage(o household.ShopOffer) func() view {
 			o.Single = sealed == string(model.Single)
 			keep(func(s []household.ShopOffer) []household.ShopOffer { return append(s, o) })
 		}
-		return view{title: model.T("plan.offer"), body: body, back: w.backTo(w.close), focus: label.Focusable(),
+		return view{title: model.T("plan.offer"), body: body, back: w.backTo(w.goBack), focus: label.Focusable(),
 			main: w.unlessReadOnly(&action{"save", model.T("do.save"), save})}
 	}
 }

@@ -35,7 +35,7 @@ func (w *Window) betweenReadings(p model.Person, first model.Entry) func() view 
 	until := w.house.Tick().Mono + between
 	return func() view {
 		k := w.kit
-		v := view{title: model.T("daily.pressure"), whose: &p,
+		v := view{title: model.T("daily.pressure"), whose: &p, result: true,
 			back: &action{"enough", model.T("daily.pressure.enough"), func() { w.toTodayOf(p) }},
 			main: &action{"second", model.T("daily.pressure.again"), func() { w.stepTo(w.pressurePage(p, true)) }}}
 		if m, ok := w.house.State().Member(p.ID); ok {

@@ -13,7 +13,7 @@ import (
 
 // result tells what a test calls for, then what it is worth.
 func (w *Window) result(id model.ID, p model.Person) view {
-	v := view{title: model.T("screen.guided"), whose: &p,
+	v := view{title: model.T("screen.guided"), whose: &p, result: true,
 		main: &action{"to-today", model.T("guided.to-today"), w.toToday},
 		keys: map[fyne.KeyName]func(){fyne.KeyEscape: w.toToday}}
 	m, ok := w.house.State().Member(p.ID)

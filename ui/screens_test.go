@@ -258,9 +258,9 @@ func places(r household.Records) []place {
 	task("result over time", func(w *Window) func() view { return func() view { return w.resultPage(rosa, "urea") } })
 	task("interval between tests", func(w *Window) func() view { return w.intervalPage(long, 3) })
 	task("welcome", func(w *Window) func() view { return w.welcome() })
-	task("welcome: who", func(w *Window) func() view { return w.welcomeWho() })
-	task("welcome: conditions", func(w *Window) func() view { return w.welcomeConditions(long) })
-	task("welcome: numbers", func(w *Window) func() view { return w.welcomeNumbers() })
+	task("welcome: who", func(w *Window) func() view { return w.welcomeWho(&personForm{saved: func(model.Person) {}}) })
+	task("welcome: conditions", func(w *Window) func() view { return w.welcomeConditions(&personForm{person: long}) })
+	task("welcome: numbers", func(w *Window) func() view { return w.welcomeNumbers(&personForm{}) })
 
 	add("a question", func(d *desk) {
 		d.w.show("today")
@@ -270,6 +270,20 @@ func places(r household.Records) []place {
 		d.w.show("today")
 		d.w.say(model.T("done.saved"), true)
 		d.w.bar()
+	})
+	add("a result, saved just now", func(d *desk) {
+		i := slices.IndexFunc(r.Book.Entries, func(e model.Entry) bool { return e.Kind == model.Strip })
+		d.w.say(model.T("done.saved"), true)
+		d.w.turn(func() view { return d.w.result(r.Book.Entries[i].ID, rosa) })
+	})
+	add("a question before leaving", func(d *desk) {
+		d.w.turn(d.w.editPack(old))
+		d.w.askLeave(func() {})
+	})
+	add("numbers that cannot be rung", func(d *desk) {
+		d.w.typed[household.SetEmergency] = "call Maria"
+		d.w.show("household")
+		clear(d.w.typed) // for the pages after it
 	})
 	add("not saved", func(d *desk) {
 		d.w.turn(d.w.editPack(old))

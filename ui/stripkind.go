@@ -84,7 +84,7 @@ func newKindForm(kind strip.Kind) *kindForm {
 // the household's own copy.
 func (w *Window) editKind(kind strip.Kind) func() view {
 	f := newKindForm(kind)
-	f.back, f.then = w.close, func(strip.Kind) { w.close() }
+	f.back, f.then = w.goBack, func(strip.Kind) { w.close() }
 	return func() view {
 		v := w.kindView(f)
 		v.body = append(v.body, w.kindPictures(kind)...)
@@ -199,12 +199,12 @@ func (w *Window) kindPictures(kind strip.Kind) []fyne.CanvasObject {
 		ways = append(ways, k.Button("try", model.T("learn.try"), func() { w.open(w.tryKind(kind)) }))
 	}
 	if w.house.ReadOnly().IsZero() {
-		ways = append(ways, k.Button("learn-chart", model.T("learn.chart"), func() { w.turn(w.learnChart(kind)) }))
+		ways = append(ways, k.Button("learn-chart", model.T("learn.chart"), func() { w.leaving(func() { w.turn(w.learnChart(kind)) }) }))
 		if w.isOwn(kind) && kind.CheckChart() == nil {
 			if len(kind.Strip.Pads) == 0 {
 				said = model.T("learn.strip-unknown")
 			}
-			ways = append(ways, k.Button("learn-strip", model.T("learn.strip"), func() { w.turn(w.learnStrip(kind)) }))
+			ways = append(ways, k.Button("learn-strip", model.T("learn.strip"), func() { w.leaving(func() { w.turn(w.learnStrip(kind)) }) }))
 		}
 	}
 	ways = append(ways, k.Button("write-kind", model.T("learn.write"), func() {
@@ -254,7 +254,7 @@ func (w *Window) readKindFile() func() view {
 		}
 		body = append(body, k.Both(model.T("learn.file-how")))
 		return view{title: model.T("screen.supplies"), body: append(body, in.byName(w, model.T("learn.file-help"), model.T("learn.read-file"), take)...),
-			back: w.backTo(w.close), dropped: take}
+			back: w.backTo(w.goBack), dropped: take}
 	}
 }
 

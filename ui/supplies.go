@@ -193,7 +193,7 @@ func (w *Window) packView(f *packForm) view {
 	if f.pack.ID != "" && w.house.ReadOnly().IsZero() {
 		body = append(body, apart(), k.Row(k.Button("delete-pack", model.T("do.delete"), func() { w.askDeletePack(f.pack) })))
 	}
-	return view{title: model.T("screen.supplies"), body: body, back: w.backTo(w.close), focus: label.Focusable(),
+	return view{title: model.T("screen.supplies"), body: body, back: w.backTo(w.goBack), focus: label.Focusable(),
 		main: w.unlessReadOnly(&action{"save", model.T("do.save"), func() { w.savePack(f) }})}
 }
 

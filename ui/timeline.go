@@ -132,7 +132,7 @@ func (w *Window) timelineWhose(st *household.State, chosen model.ID) fyne.Canvas
 	if w.span.everybody {
 		id = everybody
 	}
-	return w.kit.ShortChoice("whose", model.T("today.whose"), options, id, func(id string) {
+	return w.kit.AtOnce().ShortChoice("whose", model.T("today.whose"), options, id, func(id string) {
 		w.span.everybody = id == everybody
 		if !w.span.everybody {
 			w.person = model.ID(id)
@@ -148,7 +148,7 @@ func (w *Window) timelineMoves(m household.Member, first time.Time, from, to tim
 	for _, z := range timeline.Zooms() {
 		options = append(options, kit.Option{ID: string(z), Label: model.T("timeline.span-" + string(z))})
 	}
-	choice := k.ShortChoice("span", model.Msg{}, options, string(w.span.Zoom), func(id string) {
+	choice := k.AtOnce().ShortChoice("span", model.Msg{}, options, string(w.span.Zoom), func(id string) {
 		w.see(w.span.Zoomed(timeline.Zoom(id), first, now))
 	})
 	move := []fyne.CanvasObject{k.Button("earlier", model.T("timeline.earlier"), func() { w.see(w.span.Pan(-half, first, now)) })}
@@ -256,7 +256,7 @@ func (w *Window) timelineKeys(m household.Member, first time.Time) map[fyne.KeyN
 // around shows what was recorded in the days about a finding.
 func (w *Window) around(f finding.Finding) func() view {
 	return func() view {
-		v := view{title: model.T("timeline.around"), whose: w.personOf(f.Person), back: w.backTo(w.close)}
+		v := view{title: model.T("timeline.around"), whose: w.personOf(f.Person), back: w.backTo(w.goBack)}
 		m, ok := w.house.State().Member(f.Person)
 		if !ok {
 			return v
@@ -311,7 +311,7 @@ func rowOf(it timeline.Item) string {
 // oneDay lists a day, as it is at the time; one row of it may have been meant.
 func (w *Window) oneDay(m household.Member, day time.Time, row string) func() view {
 	return func() view {
-		v := view{title: model.T("screen.timeline"), whose: w.personOf(m.Person.ID), back: w.backTo(w.close), focusID: row}
+		v := view{title: model.T("screen.timeline"), whose: w.personOf(m.Person.ID), back: w.backTo(w.goBack), focusID: row}
 		if m, ok := w.house.State().Member(m.Person.ID); ok {
 			v.body = append([]fyne.CanvasObject{w.kit.Section(kit.Said(w.words.Date(model.OnDay(day))))}, w.dayByDay([]finding.Result{m.Result}, day, day)...)
 		}
@@ -402,7 +402,7 @@ func (w *Window) entryNote(it timeline.Item) string {
 
 func (w *Window) oneFinding(f finding.Finding) func() view {
 	return func() view {
-		return view{title: model.T("screen.timeline"), whose: w.personOf(f.Person), back: w.backTo(w.close),
+		return view{title: model.T("screen.timeline"), whose: w.personOf(f.Person), back: w.backTo(w.goBack),
 			body: []fyne.CanvasObject{w.finding(f, f.Answer == nil), w.kit.Row(w.kit.Button("around", model.T("timeline.around"), func() { w.open(w.around(f)) }))}}
 	}
 }
@@ -417,7 +417,7 @@ func (w *Window) oneEntry(e model.Entry) func() view {
 		if i := slices.IndexFunc(all, func(o model.Entry) bool { return o.ID == e.ID }); i >= 0 {
 			e = all[i]
 		}
-		v := view{title: model.T("screen.timeline"), whose: w.personOf(e.Person), back: w.backTo(w.close)}
+		v := view{title: model.T("screen.timeline"), whose: w.personOf(e.Person), back: w.backTo(w.goBack)}
 		v.body = append(v.body, k.Strong(kit.Said(w.words.Kind(e.Kind)+" · "+w.words.Date(e.When))))
 		if m, ok := w.house.State().Member(e.Person); ok && e.Kind == model.Strip {
 			for _, t := range m.Result.History.Tests {

@@ -108,7 +108,7 @@ func (w *Window) whose(st *household.State, chosen model.ID) fyne.CanvasObject {
 	for _, m := range st.Members {
 		options = append(options, kit.Option{ID: string(m.Person.ID), Label: kit.Said(m.Person.Name)})
 	}
-	return w.kit.ShortChoice("whose", model.T("today.whose"), options, string(chosen), func(id string) {
+	return w.kit.AtOnce().ShortChoice("whose", model.T("today.whose"), options, string(chosen), func(id string) {
 		w.person = model.ID(id)
 		w.redraw()
 	})
@@ -221,7 +221,7 @@ func (w *Window) endingPacks(st *household.State, person model.ID) []fyne.Canvas
 		past := p.Freshness == strip.Stale || p.Freshness == strip.Questionable
 		if why := packTrouble(p); !why.IsZero() && !p.Empty && (!past || i == 0) {
 			out = append(out, w.kit.Notice(kit.NoticeCare, model.T("today.pack-ending", "pack", p.Pack.Label, "why", why),
-				w.kit.Button("see-packs", model.T("screen.supplies"), func() { w.show("supplies") })))
+				w.kit.Button("see-packs", model.T("screen.supplies"), func() { w.visit("supplies") })))
 		}
 	}
 	return out
@@ -333,7 +333,7 @@ func (w *Window) numbers(k *kit.Kit, u finding.Urgency) []fyne.CanvasObject {
 			missing = model.T("finding.no-clinic")
 		}
 		return append(out, k.Both(missing),
-			k.Row(k.Button("enter-numbers", model.T("finding.enter-number"), func() { w.show("household") })))
+			k.Row(k.Button("enter-numbers", model.T("finding.enter-number"), func() { w.visit("household") })))
 	}
 	return append(out, k.Strong(kit.Said(strings.Join(lines, "\n"))))
 }
@@ -434,7 +434,7 @@ func (w *Window) answer(f finding.Finding, word string) func() view {
 		said := k.Field(kit.Ask{ID: "answer-what", Label: model.T("finding.answer-what"), Lines: 3}, what, func(s string) { what = s })
 		body := append([]fyne.CanvasObject{w.finding(f, false), k.BothSection(model.T("finding." + word)), person, said}, w.momentPart(at)...)
 		return view{
-			title: model.T("finding.answer-title"), whose: w.personOf(f.Person), back: w.backTo(w.close), focus: person.Focusable(), body: body,
+			title: model.T("finding.answer-title"), whose: w.personOf(f.Person), back: w.backTo(w.goBack), focus: person.Focusable(), body: body,
 			main: &action{"save", model.T("do.save-for", "name", w.nameOf(f.Person)), func() {
 				form := checked{w: w}
 				when := at.when(w, &form)

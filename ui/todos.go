@@ -38,15 +38,15 @@ func (w *Window) todosView(health *bool) view {
 	}
 	body = append(body, k.Row(k.Button("print-todos", model.T("todo.print"), func() { done("todo.printed")(w.house.TodoList(w.words)) })),
 		k.Section(model.T("todo.calendar")),
-		k.Check("health", model.T("todo.health"), *health, func(on bool) { *health = on }),
+		k.AtOnce().Check("health", model.T("todo.health"), *health, func(on bool) { *health = on }),
 		k.Row(k.Button("save-calendar", model.T("todo.calendar"), func() { done("todo.saved")(w.house.Calendar(w.words, *health)) })))
 	if w.house.ReadOnly().IsZero() {
 		body = append(body, k.Section(model.T("todo.reminders")),
-			k.Check("remind", model.T("todo.remind"), st.Records.Settings[household.SetRemind] == "yes", func(on bool) {
+			k.AtOnce().Check("remind", model.T("todo.remind"), st.Records.Settings[household.SetRemind] == "yes", func(on bool) {
 				w.set(household.SetRemind, map[bool]string{true: "yes", false: ""}[on])
 			}), k.BothSmall(model.T("todo.remind-help")))
 	}
-	return view{title: model.T("todo.title"), body: body, back: w.backTo(w.close), focusID: "print-todos"}
+	return view{title: model.T("todo.title"), body: body, back: w.backTo(w.goBack), focusID: "print-todos"}
 }
 
 // todoCard is one thing to do: whose it is, what, and when.

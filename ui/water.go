@@ -84,7 +84,7 @@ func (w *Window) limitPage(p model.Person, id string, code model.Code, unit stri
 				keep(model.Value{Code: code, Number: 0, Typed: "0", Unit: unit})
 			})))
 		}
-		return view{title: model.T("daily." + id), whose: &p, back: w.backTo(w.close), body: body, focus: field.Focusable(),
+		return view{title: model.T("daily." + id), whose: &p, back: w.backTo(w.goBack), body: body, focus: field.Focusable(),
 			main: w.unlessReadOnly(&action{"save", model.T("do.save-for", "name", p.Name), save})}
 	}
 }

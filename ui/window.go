@@ -55,6 +55,9 @@ type view struct {
 	focus fyne.Focusable
 	// focusID takes the focus by its name where focus is nil.
 	focusID string
+	kept    bool                    // what is typed here is kept as a draft: leaving loses nothing
+	part    bool                    // what is typed here belongs to the page under it, which saves it
+	result  bool                    // what something calls for: no bar may stand before it
 	busy    bool                    // a clock runs: nothing may lead away by accident
 	keys    map[fyne.KeyName]func() // the page's own, without focus
 	enter   func()                  // called once the page is on screen
@@ -62,10 +65,13 @@ type view struct {
 	dropped func(path string)       // takes a file dropped onto the page
 }
 
-// spot is a page that was left, and how far it was scrolled.
+// spot is a page that was left for one that lies over it.
 type spot struct {
-	task   func() view
-	offset float32
+	task    func() view
+	page    *kit.Page // as it was left; nil for none
+	held    map[string]string
+	unsaved bool // as of [Window]
+	changed bool // leaving it for good would lose something
 }
 
 // Window is the one window of a household.
@@ -88,7 +94,12 @@ type Window struct {
 	task  func() view // a page opened over the rail's; nil for none
 	trail []spot
 	page  *kit.Page
-	leave func()
+	view  view // what the page was framed from
+	// held is what the fields of the page held when it was opened, or saved last;
+	// unsaved is what a page before it in the same task leaves to be saved.
+	held    map[string]string
+	unsaved bool
+	leave   func()
 	// dropped takes a file dropped onto the open page; nil where it has no use
 	// for one.
 	dropped    func(path string)
@@ -99,6 +110,7 @@ type Window struct {
 	person    model.ID // whose page Today and Timeline show
 	span      timelineView
 	typed     map[string]string     // settings typed and not yet kept
+	typedInto map[string]*kit.Field // their boxes
 	tested    *tested               // the test saved last
 	sheets    map[model.ID]*labForm // laboratory sheets begun and not yet kept
 	sheet     *keptSheet            // the sheet saved last
@@ -114,11 +126,14 @@ type tested struct {
 	draft strip.Draft
 }
 
-// notice is what the bar above the buttons says until it is closed.
+// notice is what the bar above the buttons says until it is closed. It belongs
+// to the page that is drawn first after it was said, and goes with that page;
+// but what went wrong stays.
 type notice struct {
 	say    model.Msg
 	undo   bool
 	failed bool
+	shown  bool // a page has it
 }
 
 // Options are what the command line may fix for this run.
@@ -195,19 +210,17 @@ func (w *Window) unsure() bool {
 
 // open shows a task page over the rail's; close returns to where it was.
 func (w *Window) open(task func() view) {
-	here := spot{task: w.task}
-	if w.page != nil {
-		here.offset = w.page.Offset()
-	}
-	w.trail = append(w.trail, here)
-	w.notice = nil
-	w.turn(task)
+	w.trail = append(w.trail, spot{w.task, w.page, w.held, w.unsaved, w.changed()})
+	w.notice, w.unsaved = nil, false
+	w.task, w.page = task, nil
+	w.redraw()
 }
 
 // turn replaces the open task page by the next one of the same task.
 func (w *Window) turn(task func() view) {
-	w.task = task
-	w.page = nil
+	w.unsaved = w.changed()
+	w.outdate()
+	w.task, w.page = task, nil
 	w.redraw()
 }
 
@@ -217,12 +230,24 @@ func (w *Window) close() {
 	if n := len(w.trail); n > 0 {
 		back, w.trail = w.trail[n-1], w.trail[:n-1]
 	}
+	w.unsaved = back.unsaved || w.view.part && w.changed()
+	w.outdate()
 	w.task, w.page = back.task, nil
 	w.redraw()
-	if w.notice != nil && back.task == nil && w.at == "today" {
-		return // what was saved may have changed what comes first
+	if back.page != nil {
+		w.held = back.held
+		kit.CarryOver(back.page, w.page)
+		if w.notice == nil || back.task != nil || w.at != "today" { // what was saved may have changed what comes first
+			w.page.ScrollTo(back.page.Offset())
+		}
 	}
-	w.page.ScrollTo(back.offset)
+}
+
+// outdate drops what was said on the page that is left now.
+func (w *Window) outdate() {
+	if w.notice != nil && w.notice.shown && !w.notice.failed {
+		w.notice = nil
+	}
 }
 
 // show opens a page of the rail, whatever was open, as of now.
@@ -234,7 +259,7 @@ func (w *Window) show(id string) {
 // turnTo opens a page of the rail as the state is: right after a save it is as
 // of now already.
 func (w *Window) turnTo(id string) {
-	w.task, w.trail, w.at, w.page, w.notice = nil, nil, id, nil, nil
+	w.task, w.trail, w.at, w.page, w.notice, w.unsaved = nil, nil, id, nil, nil, false
 	w.redraw()
 }
 
@@ -272,6 +297,7 @@ func (w *Window) redraw() {
 		w.leave = nil
 		leave()
 	}
+	w.typedInto = nil
 	id := w.at
 	var v view
 	if w.task != nil {
@@ -281,7 +307,7 @@ func (w *Window) redraw() {
 		i := slices.IndexFunc(screens(), func(s screen) bool { return s.id == w.at })
 		v = screens()[max(0, i)].draw(w)
 	}
-	w.leave, w.dropped = v.leave, v.dropped
+	w.leave, w.dropped, w.view = v.leave, v.dropped, v
 	w.frame(v, id)
 }
 
@@ -304,6 +330,7 @@ func (w *Window) save(c household.Changes) bool {
 		w.fail(err)
 		return false
 	}
+	w.settled()
 	w.say(model.T("done.saved"), true)
 	return true
 }
@@ -319,6 +346,7 @@ func (w *Window) keep(c household.Changes) bool {
 	draft := slices.ContainsFunc(household.Drafts(), func(key string) bool { _, is := c.Settings[key]; return is })
 	if !draft && w.notice != nil && w.notice.undo {
 		w.notice = nil
+		w.bar()
 	}
 	return true
 }

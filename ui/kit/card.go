@@ -65,13 +65,15 @@ func (k *Kit) Notice(kind NoticeKind, m model.Msg, actions ...fyne.CanvasObject)
 }
 
 // SavedBar says what was done and lets it be undone. It stays until somebody
-// closes it; undo may be nil.
+// closes it; undo may be nil, and dismiss where it stands in the page itself.
 func (k *Kit) SavedBar(m model.Msg, undo, dismiss func()) *fyne.Container {
 	row := k.Row(k.BothStrong(m))
 	if undo != nil {
 		row.Add(k.Button("undo", model.T("do.undo"), undo))
 	}
-	row.Add(k.Button("close-notice", model.T("do.close"), dismiss))
+	if dismiss != nil {
+		row.Add(k.Button("close-notice", model.T("do.close"), dismiss))
+	}
 	return container.New(inset{gapCard, gapSmall}, k.frame(k.pal.Soft, k.pal.Water, max(k.pal.Border, 2)), row)
 }
 

@@ -220,6 +220,7 @@ type Select struct {
 	k       *Kit
 	head    *Row
 	list    *fyne.Container
+	whole   fyne.Widget // what the list unfolds in
 	rows    []*Row
 	options []Option
 	chosen  string
@@ -243,6 +244,7 @@ func (k *Kit) Select(id string, label model.Msg, options []Option, selected stri
 	}
 	s.list.Hide()
 	s.hold(s, k.Tight())
+	s.whole = s
 	if !label.IsZero() {
 		s.box.Add(k.label(label))
 	}
@@ -271,7 +273,18 @@ func (s *Select) open(yes bool) {
 		s.list.Hide()
 	}
 	s.head.Refresh()
-	s.Refresh()
+	s.whole.Refresh()
+	if yes {
+		unfolded(s.whole, s.list)
+	}
+}
+
+// unfoldsIn has the list open at the end of a field of several boxes, whose row
+// it would break apart.
+func (s *Select) unfoldsIn(whole fyne.Widget, box *fyne.Container) {
+	s.box.Remove(s.list)
+	box.Add(s.list)
+	s.whole = whole
 }
 
 func (s *Select) pick(i int) {

@@ -45,6 +45,9 @@ func (k *Kit) DateField(a AskDate) *DateField {
 		day, month, year = strconv.Itoa(t.Day()), strconv.Itoa(int(t.Month())), strconv.Itoa(t.Year())
 	}
 	tell := func(string) {
+		if _, wrong := f.Value(); wrong == nil && !f.problem.msg.IsZero() {
+			f.SetProblem(model.Msg{}) // what was said of it may be true no longer
+		}
 		if a.Changed != nil {
 			a.Changed()
 		}
@@ -65,6 +68,7 @@ func (k *Kit) DateField(a AskDate) *DateField {
 		f.box.Add(k.BothSmall(model.T("kit.month-only")))
 	}
 	f.box.Add(container.New(&flow{gap: gap, top: true}, f.day, f.month, f.year))
+	f.month.unfoldsIn(f, f.box)
 	if a.Recent {
 		f.box.Add(k.Row(
 			k.Button(a.ID+"-today", model.T("kit.today"), func() { f.Set(a.Today) }),
@@ -124,8 +128,28 @@ func (f *DateField) SetProblem(m model.Msg) {
 	f.Refresh()
 }
 
-// Focusable is what to give the keyboard to.
-func (f *DateField) Focusable() fyne.Focusable { return f.day.entry }
+// Focusable is what to give the keyboard to: the box that a problem shown is
+// about, else the first.
+func (f *DateField) Focusable() fyne.Focusable {
+	if f.problem.msg.IsZero() {
+		return f.day.entry
+	}
+	typed, wrong := f.Value()
+	year, _ := strconv.Atoi(strings.TrimSpace(f.year.Text()))
+	switch t := typed.Time(); {
+	case wrong == nil && t.Year() != f.ask.Today.Year(), wrong != nil && wrong.Why.Key == "kit.date-year":
+		return f.year.entry
+	case wrong == nil && t.Month() != f.ask.Today.Month():
+		return f.month.head
+	case wrong == nil || f.day.Text() == "" && !f.ask.MonthOnly:
+		return f.day.entry
+	case f.month.Selected() == "":
+		return f.month.head
+	case year == 0:
+		return f.year.entry
+	}
+	return f.day.entry
+}
 
 // AskTime says what a time of day is for.
 type AskTime struct {

@@ -17,11 +17,13 @@ type Entry struct {
 	id, label string
 	ring      *canvas.Rectangle
 	focus     Palette
-	byMouse   bool // the keyboard comes from a mouse button that is still down
+	once      bool   // see [Kit.AtOnce]
+	left      func() // called when somebody goes on to something else; nil for nothing
+	byMouse   bool   // the keyboard comes from a mouse button that is still down
 }
 
 func (k *Kit) entry(id, label string, text string, lines int, changed func(string)) (*Entry, *fyne.Container) {
-	e := &Entry{id: id, label: label, focus: k.pal}
+	e := &Entry{id: id, label: label, focus: k.pal, once: k.once}
 	e.MultiLine = lines > 1
 	e.Wrapping = fyne.TextWrap(fyne.TextTruncateClip) // the line moves under the cursor
 	if e.MultiLine {
@@ -78,6 +80,9 @@ func (e *Entry) FocusLost() {
 	e.Entry.FocusLost()
 	e.ring.StrokeColor = clear
 	e.ring.Refresh()
+	if e.left != nil {
+		e.left()
+	}
 }
 
 // TypedKey leaves Escape, function keys and paging to the page; Tab always goes on to the
@@ -216,6 +221,9 @@ func (f *Field) SetProblem(m model.Msg) {
 
 // OnEnter is called when Return is pressed in the box.
 func (f *Field) OnEnter(do func()) { f.entry.OnSubmitted = func(string) { do() } }
+
+// OnLeft is called when the box loses the keyboard.
+func (f *Field) OnLeft(do func()) { f.entry.left = do }
 
 // Focusable is what to give the keyboard to.
 func (f *Field) Focusable() fyne.Focusable { return f.entry }

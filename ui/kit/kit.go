@@ -24,6 +24,7 @@ type Kit struct {
 	look  Look
 	pal   Palette
 	one   bool // say everything in the first language only
+	once  bool // what is chosen or typed acts at once: nothing of it is left to be saved
 }
 
 // New makes a Kit.
@@ -40,6 +41,14 @@ func (k *Kit) Palette() Palette { return k.pal }
 func (k *Kit) First() *Kit {
 	c := *k
 	c.one = true
+	return &c
+}
+
+// AtOnce is the same Kit for what acts as soon as it is chosen or typed, such as
+// the text size or a search: leaving the page loses nothing of it, see [Held].
+func (k *Kit) AtOnce() *Kit {
+	c := *k
+	c.once = true
 	return &c
 }
 

@@ -20,6 +20,7 @@ type Spot struct{ X, Y float32 }
 type Marker struct {
 	group
 	k       *Kit
+	id      string
 	img     image.Image
 	names   []model.Msg
 	at      []Spot
@@ -48,7 +49,7 @@ const (
 // Marker makes one. joins are pairs of handles a line is drawn between. id and
 // a number name the handles.
 func (k *Kit) Marker(id string, img image.Image, names []model.Msg, at []Spot, joins [][2]int, changed func()) *Marker {
-	m := &Marker{k: k, img: img, names: names, at: slices.Clone(at), joins: joins, changed: changed, said: k.Tight()}
+	m := &Marker{k: k, id: id, img: img, names: names, at: slices.Clone(at), joins: joins, changed: changed, said: k.Tight()}
 	m.pic = canvas.NewImageFromImage(img)
 	m.pic.FillMode = canvas.ImageFillStretch
 	m.glass = &canvas.Image{FillMode: canvas.ImageFillStretch, ScaleMode: canvas.ImageScalePixels}

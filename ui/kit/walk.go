@@ -146,6 +146,28 @@ func Reveal(c fyne.Canvas, o fyne.CanvasObject) {
 	})
 }
 
+// unfolded brings what has just opened into view, with the field it belongs to
+// where both fit. Its place is known only once the page is laid out with it.
+func unfolded(field, opened fyne.CanvasObject) {
+	c := canvasOf(field)
+	if c == nil {
+		return
+	}
+	Walk(top(c), nil, func(n *Node) bool {
+		if n.Object != field {
+			return true
+		}
+		for p := n.Parent; p != nil; p = p.Parent {
+			if page, ok := p.Object.(*Page); ok {
+				page.Refresh()
+			}
+		}
+		return false
+	})
+	Reveal(c, field)
+	Reveal(c, opened)
+}
+
 // keyed is a page or a question that knows some keys by itself.
 type keyed interface {
 	pageKey(*fyne.KeyEvent) bool
