@@ -11,7 +11,6 @@ import (
 	"quietwater/model/finding"
 	"quietwater/model/household"
 	"quietwater/model/pressure"
-	"quietwater/ui/kit"
 )
 
 // between is how long to sit still between two readings of a pair (facts E:
@@ -69,6 +68,7 @@ func (w *Window) callsToday(p model.Person, e model.Entry) bool {
 
 // readingCalls tells what a reading calls for, and asks for no other.
 func (w *Window) readingCalls(p model.Person, e model.Entry) func() view {
+	saved := &savedHere{w: w}
 	return func() view {
 		v := view{title: model.T("daily.pressure"), whose: &p, keys: map[fyne.KeyName]func(){fyne.KeyEscape: func() { w.toTodayOf(p) }},
 			main: &action{"enough", model.T("guided.to-today"), func() { w.toTodayOf(p) }}}
@@ -78,23 +78,47 @@ func (w *Window) readingCalls(p model.Person, e model.Entry) func() view {
 		if len(v.body) == 0 { // taken back meanwhile
 			v.body = []fyne.CanvasObject{w.kit.Both(model.T("done.undone"))}
 		}
+		v.body = append(v.body, saved.line()...)
 		return v
 	}
 }
 
+// savedHere offers in the page itself to take back what was saved: on a page of
+// which every line above the buttons is needed the bar would hide whom to ring.
+type savedHere struct {
+	w     *Window
+	offer *notice
+}
+
+// line takes the offer over from the bar, and shows it until it is taken.
+func (s *savedHere) line() []fyne.CanvasObject {
+	w := s.w
+	if n := w.notice; n != nil && n.undo && !n.failed {
+		s.offer, w.notice = n, nil
+	}
+	if s.offer == nil {
+		return nil
+	}
+	return []fyne.CanvasObject{w.kit.Row(w.kit.Text(s.offer.say), w.kit.Button("undo", model.T("do.undo"), func() {
+		s.offer = nil
+		w.undo()
+	}))}
+}
+
 // restWords say what to do until a very high pressure is measured again, and
-// when not to wait. A reading that came too soon is kept, but is no second one.
-func (w *Window) restWords(f finding.Finding, e model.Entry) []fyne.CanvasObject {
+// when not to wait for what dial counts to.
+func (w *Window) restWords(f finding.Finding, e model.Entry, dial fyne.CanvasObject) []fyne.CanvasObject {
 	k := w.kit
 	danger := model.T("daily.pressure.danger")
 	if n := w.house.State().Records.Settings[household.SetEmergency]; n != "" {
 		danger = model.T("daily.pressure.danger-ring", "number", n)
 	}
-	out := []fyne.CanvasObject{k.BothStrong(model.T("daily.pressure.rest")), k.Notice(kit.NoticeCare, danger), k.Both(model.T("daily.pressure.rest-why"))}
+	out := []fyne.CanvasObject{k.BothStrong(model.T("daily.pressure.rest")), k.BothStrong(danger)}
+	// A reading that came too soon is kept, but is no second one.
 	if first := f.Evidence[0]; first.Entry != e.ID && e.When.Compare(first.When) >= 0 {
-		out = append(out, k.BothStrong(model.T("daily.pressure.too-soon")))
+		out = append(out, k.Both(model.T("daily.pressure.too-soon")))
 	}
-	return out
+	return append(out, dial, k.Both(model.T("daily.pressure.rest-why")))
 }
 
 // betweenReadings tells what the reading calls for, if anything, and counts
@@ -105,24 +129,26 @@ func (w *Window) betweenReadings(p model.Person, first model.Entry) func() view 
 	if f, rest := w.restDue(p); rest {
 		until = w.house.Tick().Mono + f.Due.From.Sub(w.house.Now())
 	}
+	rung, saved := until <= w.house.Tick().Mono, &savedHere{w: w}
 	return func() view {
 		k := w.kit
 		v := view{title: model.T("daily.pressure"), whose: &p,
 			back: &action{"enough", model.T("daily.pressure.enough"), func() { w.toTodayOf(p) }},
 			main: &action{"second", model.T("daily.pressure.again"), func() { w.stepTo(w.pressurePage(p, true)) }}}
+		dial, stop := k.Countdown(), make(chan struct{})
 		if f, rest := w.restDue(p); rest {
-			v.body = w.restWords(f, first)
+			v.body = w.restWords(f, first, dial)
 		} else {
-			v.body = []fyne.CanvasObject{k.Both(model.T("daily.pressure.between"))}
+			v.fixed, v.body = dial, []fyne.CanvasObject{k.Both(model.T("daily.pressure.between"))}
 		}
 		for _, f := range w.raisedBy(p, first) {
 			v.body = append(v.body, w.finding(f, true))
 		}
-		dial, stop := k.Countdown(), make(chan struct{})
+		if v.fixed == nil {
+			v.body = append(v.body, saved.line()...)
+		}
 		tick := func() { dial.Set(until-w.house.Tick().Mono, model.Msg{}) }
-		rung := until <= w.house.Tick().Mono
 		tick()
-		v.fixed = dial
 		v.enter = func() {
 			w.pulse(stop, func() {
 				tick()
