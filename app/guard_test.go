@@ -28,7 +28,7 @@ var allowed = map[string][]string{
 	"model/water":           {"model"},
 	"model/pressure":        {"model"},
 	"model/daily":           {"model"},
-	"model/sheet":           {"model"},
+	"model/sheet":           {"model", "model/numbers", "model/renal"},
 	"model/finding":         {"model", "model/strip", "model/renal", "model/numbers", "model/water", "model/pressure"},
 	"model/timeline":        {"model", "model/strip", "model/finding", "model/water", "model/renal"},
 	"model/household":       {"model/supply", "model", "model/strip", "model/finding", "model/timeline"},

@@ -49,18 +49,27 @@ func Describe(p timeline.Picture) model.Msg {
 		said = append(said, model.T("chart.pads.found", "n", n))
 	}
 	days := window(p)
-	from, to := model.OnDay(days.first), model.OnDay(days.last.Add(-time.Hour))
 	switch {
 	case len(times) == 0 && len(tracks) > 0:
-		return model.T("chart.tracks.description", "from", from, "to", to, "said", said)
+		return spanWords(days, "chart.tracks.description", "chart.tracks.description-day", "said", said)
 	case len(times) == 0 && p.From.IsZero():
 		return model.T("chart.pads.empty-undated")
 	case len(times) == 0 && len(said) == 0:
-		return model.T("chart.pads.empty", "from", from, "to", to)
+		return spanWords(days, "chart.pads.empty", "chart.pads.empty-day")
 	case len(times) == 0:
-		return model.T("chart.pads.empty-found", "from", from, "to", to, "found", said)
+		return spanWords(days, "chart.pads.empty-found", "chart.pads.empty-found-day", "found", said)
 	}
-	return model.T("chart.pads.description", "n", len(times), "from", from, "to", to, "pads", said)
+	return spanWords(days, "chart.pads.description", "chart.pads.description-day", "n", len(times), "pads", said)
+}
+
+// spanWords is a text about a stretch of days, or about a single one, which
+// says its date once.
+func spanWords(d *calendar, several, one string, args ...any) model.Msg {
+	from, to := model.OnDay(d.first), model.OnDay(d.last.Add(-time.Hour))
+	if from.String() == to.String() {
+		return model.T(one, append(args, "day", from)...)
+	}
+	return model.T(several, append(args, "from", from, "to", to)...)
 }
 
 func describeLane(l timeline.Lane) model.Msg {
@@ -415,8 +424,7 @@ func (c *padChart) place(width int) {
 	if len(c.lanes)+len(c.tracks) == 0 {
 		nothing := model.T("chart.pads.empty-undated")
 		if c.days.dated() {
-			from, to := model.OnDay(c.days.first), model.OnDay(c.days.last.Add(-time.Hour))
-			nothing = model.T("chart.pads.empty", "from", from, "to", to)
+			nothing = spanWords(c.days, "chart.pads.empty", "chart.pads.empty-day")
 		}
 		c.empty = c.m.wrap(c.words.T(nothing), c.look.Size, plot)
 		y += len(c.empty)*lead(c.look.Size) + c.look.units(2)

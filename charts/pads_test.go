@@ -718,6 +718,8 @@ func TestDescribe(t *testing.T) {
 		want string
 	}{
 		{timeline.Picture{From: start, To: start.AddDate(0, 1, 0)}, "No strip readings from 4 March 2024 to 4 April 2024."},
+		{timeline.Picture{From: start, To: start.AddDate(0, 0, 1).Add(-time.Second)}, "No strip readings on 4 March 2024."},
+		{readings(1, 1), "1 strip test on 4 March 2024. White blood cells (leukocytes): highest "},
 		{readings(1, 30), "1 strip test from 4 March 2024 to 2 April 2024. White blood cells (leukocytes): highest "},
 		{readings(9, 31), ", 6 findings."},
 	} {

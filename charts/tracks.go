@@ -347,7 +347,14 @@ func describeTrack(t timeline.Track) model.Msg {
 	low := slices.MinFunc(t.Points, func(a, b timeline.Point) int { return cmp.Compare(a.Lo, b.Lo) })
 	high := slices.MaxFunc(t.Points, func(a, b timeline.Point) int { return cmp.Compare(a.Hi, b.Hi) })
 	if _, steps := t.Steps(); steps {
-		return model.T("chart.tracks.said-worst", "what", name, "how", model.T("severity."+high.Typed), "when", model.OnDay(high.When.DayIn(high.When.Time().Location())))
+		when := model.OnDay(high.When.DayIn(high.When.Time().Location()))
+		switch it, _ := model.Find(t.Kind, t.Code); {
+		case high.Hi == 0:
+			return model.T("chart.tracks.said-is", "what", name, "how", model.T("word.no"), "when", when)
+		case it.YesNo:
+			return model.T("chart.tracks.said-is", "what", name, "how", model.T("word.yes"), "when", when)
+		}
+		return model.T("chart.tracks.said-worst", "what", name, "how", model.T("severity."+high.Typed), "when", when)
 	}
 	if len(t.Points) == 1 || low.Typed == high.Typed {
 		return model.T("chart.tracks.said-number", "what", name, "value", model.Quantity{Typed: high.Typed})

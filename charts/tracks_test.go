@@ -106,9 +106,12 @@ func TestTracksDescribed(t *testing.T) {
 	p := timeline.Picture{From: start, To: start.AddDate(0, 1, 0), Tracks: []timeline.Track{
 		{Kind: model.Vital, Code: "weight", Points: []timeline.Point{{When: model.At(start.Add(time.Hour)), Lo: 70, Hi: 70, Typed: "70.0"}, {When: model.At(start.AddDate(0, 0, 3)), Lo: 72, Hi: 72, Typed: "72"}, {When: model.At(start.AddDate(0, 3, 0)), Lo: 99, Hi: 99, Typed: "99"}}},
 		{Kind: model.Symptom, Code: "fever", Points: []timeline.Point{{When: model.At(start.AddDate(0, 0, 2)), Lo: 2, Hi: 2, Typed: "2"}}},
+		{Kind: model.Symptom, Code: "passing-none", Points: []timeline.Point{{When: model.At(start), Lo: 0, Hi: 0, Typed: "0"}, {When: model.At(start.AddDate(0, 0, 1)), Lo: 2, Hi: 2, Typed: "2"}}},
+		{Kind: model.Symptom, Code: "itching", Points: []timeline.Point{{When: model.At(start), Lo: 0, Hi: 0, Typed: "0"}}},
 		{Kind: model.Medicine, Code: "diuretic", Spans: []timeline.Span{{From: model.OnDay(start)}}},
 	}}
-	want := "From 4 March 2024 to 4 April 2024, no strip test: Weight from 70.0 to 72, Fever at most moderate on 6 March 2024 and Water tablet (diuretic) is marked."
+	want := "From 4 March 2024 to 4 April 2024, no strip test: Weight from 70.0 to 72, Fever at most moderate on 6 March 2024, " +
+		"Passing no urine: yes, 5 March 2024, Itching: no, 4 March 2024 and Water tablet (diuretic) is marked."
 	if got := w.T(Describe(p)); got != want {
 		t.Errorf("it says\n%s\nwant\n%s", got, want)
 	}

@@ -116,5 +116,5 @@ func (t *tongue) duration(d time.Duration) string {
 			break
 		}
 	}
-	return list(t, parts, func(s string) string { return s })
+	return list(t, parts, "list.last", func(s string) string { return s })
 }

@@ -93,6 +93,8 @@ func TestSay(t *testing.T) {
 		{"es", "day.ahead", args{"time", []string{"Rosa", "Inés"}}, "dentro de Rosa e Inés"},
 		{"es", "day.ahead", args{"time", []string{"agua", "hielo"}}, "dentro de agua y hielo"},
 		{"es", "day.ahead", args{"time", []model.Code{model.Protein, model.Blood, model.Nitrite}}, "dentro de proteína, sangre y nitrito"},
+		{"en", "day.ahead", args{"time", model.AnyOf{model.T("word.yes"), model.T("word.no"), model.T("word.unsure")}}, "in yes, no or not sure"},
+		{"es", "daily.list", args{"what", model.AnyOf{model.T("name.symptom.fever"), model.T("name.symptom.dark-urine")}}, "Fiebre u orina oscura"},
 		{"en", "day.ahead", args{"time", []string{}}, "in "},
 		{"en", "day.ahead", args{"time", "{{.n}} %s <b>"}, "in {{.n}} %s <b>"},
 		{"en", "day.ahead", args{"time", model.Problem{Why: model.T("word.no")}}, "in no"},

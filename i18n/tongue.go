@@ -120,7 +120,7 @@ func (t *tongue) fill(text string, args map[string]any) string {
 
 func ours(v any) bool {
 	switch v.(type) {
-	case model.Msg, []model.Msg, model.Code, []model.Code, model.Kind, model.Grade, model.Problem, time.Duration:
+	case model.Msg, []model.Msg, model.AnyOf, model.Code, []model.Code, model.Kind, model.Grade, model.Problem, time.Duration:
 		return true
 	}
 	return false
@@ -152,13 +152,15 @@ func (t *tongue) arg(v any) string {
 	case model.Msg:
 		return t.say(v)
 	case []model.Msg:
-		return list(t, v, t.say)
+		return list(t, v, "list.last", t.say)
+	case model.AnyOf:
+		return list(t, v, "list.or", t.say)
 	case model.Problem:
 		return t.say(v.Why)
 	case model.Code:
 		return t.name(v)
 	case []model.Code:
-		return list(t, v, t.name)
+		return list(t, v, "list.last", t.name)
 	case model.Kind:
 		return t.known("kind."+string(v), string(v))
 	case model.When:
@@ -176,7 +178,7 @@ func (t *tongue) arg(v any) string {
 	case time.Duration:
 		return t.duration(v)
 	case []string:
-		return list(t, v, func(s string) string { return s })
+		return list(t, v, "list.last", func(s string) string { return s })
 	case int:
 		return strconv.Itoa(v)
 	case float64:
@@ -193,8 +195,9 @@ func (t *tongue) known(key, instead string) string {
 	return instead
 }
 
-// list joins items as the language does: "a, b and c".
-func list[T any](t *tongue, items []T, say func(T) string) string {
+// list joins items as the language does: "a, b and c"; last is the text that
+// puts the last one behind.
+func list[T any](t *tongue, items []T, last string, say func(T) string) string {
 	if len(items) == 0 {
 		return ""
 	}
@@ -202,20 +205,24 @@ func list[T any](t *tongue, items []T, say func(T) string) string {
 	for i, it := range items[1:] {
 		key := "list.more"
 		if i == len(items)-2 {
-			key = "list.last"
+			key = last
 		}
 		out = t.join(key, out, say(it))
 	}
 	return out
 }
 
-// join puts b behind a. Spanish "y" before the sound of i becomes "e", which
-// no list of patterns can say.
+// join puts b behind a. Spanish "y" before the sound of i becomes "e", and "o"
+// before that of o becomes "u", which no list of patterns can say.
 func (t *tongue) join(key, a, b string) string {
-	if t.tag == "es" && key == "list.last" && soundsLikeI.MatchString(b) {
+	switch {
+	case t.tag == "es" && key == "list.last" && soundsLikeI.MatchString(b):
 		return a + " e " + b
+	case t.tag == "es" && key == "list.or" && soundsLikeO.MatchString(b):
+		return a + " u " + b
 	}
 	return t.fill(t.text(key, nil), map[string]any{"a": a, "b": b})
 }
 
 var soundsLikeI = regexp.MustCompile(`(?i)^(hi|hí|i|í)([^aeoáéó]|$)`)
+var soundsLikeO = regexp.MustCompile(`(?i)^(ho|hó|o|ó)`)

@@ -5,11 +5,15 @@ package model
 //
 // An argument may be a string (shown as it is: a name, a typed value), a
 // number, another Msg (rendered first), a [When], a [Grade], a [Code], a
-// [Quantity] or [Observation]s. The argument "n" chooses the plural form.
+// [Quantity] or an [Observation], or several of one of them, which are all
+// meant; of [AnyOf] any one is. The argument "n" chooses the plural form.
 type Msg struct {
 	Key  string
 	Args map[string]any
 }
+
+// AnyOf are things of which one or another is meant: "a, b or c".
+type AnyOf []Msg
 
 // T builds a Msg from a key and alternating argument names and values. It is
 // written in code only, so an odd or misnamed list is a programmer's error.

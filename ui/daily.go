@@ -59,6 +59,8 @@ type jot struct {
 	form    func() view // the page it comes from, to look again
 	say     model.Msg   // what is said once it is kept
 	then    func()      // where to go then; nil is the page Today
+	// meant writes down what was meant instead of what was typed.
+	meant func(model.Value)
 }
 
 // jotDown asks what is doubtful, one question a page, then keeps the entries.
@@ -66,7 +68,7 @@ func (w *Window) jotDown(j *jot) {
 	for _, e := range j.entries {
 		for _, d := range daily.Check(e, w.entriesOf(j.person.ID), w.house.Now()) {
 			if !slices.Contains(j.settled, d.ID) {
-				w.stepTo(func() view { return w.jotDoubt(j, d) })
+				w.stepTo(func() view { return w.jotDoubt(j, e.ID, d) })
 				return
 			}
 		}
@@ -78,21 +80,53 @@ func (w *Window) jotDown(j *jot) {
 		j.then()
 		return
 	}
-	w.person = j.person.ID
+	w.todayAfter(j.person, j.say, true)
+}
+
+// todayAfter is somebody's page Today, with what was done to get there.
+func (w *Window) todayAfter(p model.Person, say model.Msg, undo bool) {
+	w.person = p.ID
 	w.turnTo("today")
-	w.say(j.say, true)
+	w.say(say, undo)
 	w.bar()
 }
 
-func (w *Window) jotDoubt(j *jot, d daily.Doubt) view {
+// jotDoubt asks one question about an entry, which has the id. What changes
+// nothing has the keyboard.
+func (w *Window) jotDoubt(j *jot, id model.ID, d daily.Doubt) view {
 	look := func() { w.stepTo(j.form) }
+	yes := kit.ListItem{ID: "answer-yes", Title: model.T("daily.right"), Open: func() {
+		j.settled = append(j.settled, d.ID)
+		w.jotDown(j)
+	}}
+	safe := kit.ListItem{ID: "answer-look", Title: model.T("daily.look"), Open: look}
+	answers := []kit.ListItem{safe, yes}
+	switch {
+	case d.ID == daily.Again:
+		yes.Title = model.T("daily.again-yes")
+		safe = kit.ListItem{ID: "answer-no", Title: model.T("daily.again-no"), Open: func() { w.leaveOut(j, id) }}
+		answers = []kit.ListItem{yes, safe}
+	case d.Meant != nil:
+		meant := kit.ListItem{ID: "answer-meant", Title: model.T("daily.meant", "value", model.Quantity{Typed: d.Meant.Text(), UCUM: d.Meant.Unit}),
+			Open: func() { j.meant(*d.Meant) }}
+		answers = []kit.ListItem{meant, safe}
+		if len(j.entries) > 0 { // it can be kept as it stands
+			answers = append(answers, yes)
+		}
+	}
 	return view{title: model.T("daily.title"), whose: &j.person, back: w.backTo(look),
-		body: []fyne.CanvasObject{w.kit.BothSection(model.T("lab.doubt")), w.kit.Card(w.kit.BothStrong(d.Ask)),
-			w.kit.List(kit.ListItem{ID: "answer-look", Title: model.T("daily.look"), Open: look},
-				kit.ListItem{ID: "answer-yes", Title: model.T("daily.right"), Open: func() {
-					j.settled = append(j.settled, d.ID)
-					w.jotDown(j)
-				}})}, focusID: "answer-look"} // what changes nothing has the keyboard
+		body:    []fyne.CanvasObject{w.kit.BothSection(model.T("lab.doubt")), w.kit.Card(w.kit.BothStrong(d.Ask)), w.kit.List(answers...)},
+		focusID: safe.ID}
+}
+
+// leaveOut goes on without an entry that is in the book already.
+func (w *Window) leaveOut(j *jot, id model.ID) {
+	j.entries = slices.DeleteFunc(j.entries, func(e model.Entry) bool { return e.ID == id })
+	if len(j.entries) == 0 {
+		w.todayAfter(j.person, model.T("daily.again-left"), false)
+		return
+	}
+	w.jotDown(j)
 }
 
 // newEntry is an entry of a person, typed by hand.

@@ -69,6 +69,36 @@ func dailyPlaces(add func(string, func(*desk)), task func(string, func(*Window) 
 			d.w.jotDown(&jot{person: rosa, entries: []model.Entry{e}, form: d.w.weight(rosa)})
 		})
 	}
+	for _, e := range []model.Entry{
+		{Kind: model.Vital, When: model.At(morning), Values: []model.Value{{Code: "weight", Number: 7, Typed: "7", Unit: "kg"}}},
+		{Kind: model.Fluid, When: model.At(morning), Values: []model.Value{{Code: "drink", Number: 1.5, Typed: "1.5", Unit: "mL"}}},
+	} {
+		add("a slip of "+string(e.Values[0].Code), func(d *desk) {
+			d.w.task, d.w.page = nil, nil
+			d.w.keep(household.Changes{Entries: []model.Entry{d.w.newEntry(rosa, model.Vital, model.OnDay(morning.AddDate(0, 0, -1)), model.Value{Code: "weight", Number: 70, Typed: "70", Unit: "kg"})}})
+			d.w.jotDown(&jot{person: rosa, entries: []model.Entry{e}, form: d.w.weight(rosa)})
+		})
+	}
+	add("the same once more", func(d *desk) {
+		d.w.task, d.w.page = nil, nil
+		e := d.w.newEntry(rosa, model.Fluid, model.At(morning), model.Value{Code: "drink", Number: 200, Typed: "200", Unit: "mL"})
+		d.w.keep(household.Changes{Entries: []model.Entry{e}})
+		e.ID = d.w.house.NewID()
+		d.w.jotDown(&jot{person: rosa, entries: []model.Entry{e}, form: d.w.weight(rosa)})
+	})
+	add("rest of a very high pressure", func(d *desk) {
+		for i := range 2 {
+			e := d.w.newEntry(rosa, model.Vital, model.At(morning.Add(time.Duration(i-2)*time.Minute)),
+				model.Value{Code: "systolic", Number: 188, Typed: "188", Unit: "mm[Hg]"}, model.Value{Code: "diastolic", Number: 124, Typed: "124", Unit: "mm[Hg]"})
+			d.w.keep(household.Changes{Entries: []model.Entry{e}})
+			d.w.turn(d.w.betweenReadings(rosa, e))
+		}
+	})
+	add("a pressure that calls", func(d *desk) {
+		e := d.w.newEntry(rosa, model.Vital, model.At(morning.Add(-2*time.Hour)), model.Value{Code: "systolic", Number: 188, Typed: "188", Unit: "mm[Hg]"})
+		d.w.keep(household.Changes{Entries: []model.Entry{e}})
+		d.w.turn(d.w.readingCalls(rosa, e))
+	})
 	add("another time, with problems", func(d *desk) {
 		m := d.w.newMeasure("pressure", long, model.Vital, "systolic", "diastolic")
 		m.at = moment{other: true, day: model.OnDay(morning.AddDate(0, 0, 2)), hour: 23, minute: 5}
@@ -169,8 +199,12 @@ func TestTheSameDrinkTwiceIsAsked(t *testing.T) {
 	if d.book.count(model.Fluid) != 1 {
 		t.Fatal("it was kept unasked")
 	}
-	d.tap("answer-look")
-	d.tap("cup-mug", "answer-yes")
+	d.tap("answer-no")
+	d.shows("daily.again-left")
+	if d.book.count(model.Fluid) != 1 || d.w.at != "today" {
+		t.Fatal("the same one was kept twice")
+	}
+	d.tap("add-drink", "cup-mug", "answer-yes")
 	if d.book.count(model.Fluid) != 2 {
 		t.Error("the second one was not kept")
 	}
@@ -181,8 +215,25 @@ func TestAnotherAmount(t *testing.T) {
 	d.tap("add-drink")
 	d.tap("add-other")
 	d.shows("problem.number-missing")
+	d.fill("drink", "0,3")
+	d.press(fyne.KeyReturn)
+	d.shows("daily.doubt-litres", "value", model.Quantity{Typed: "0.3", UCUM: "mL"}, "other", millilitres(300))
+	if d.has("answer-yes") {
+		t.Error("0.3 mL cannot be kept")
+	}
+	d.tap("answer-look")
+	if !strings.Contains(d.text(), "0,3") {
+		t.Error("what was typed is lost")
+	}
+	d.tap("add-other", "answer-meant")
+	if v, _ := d.book.last(t, model.Fluid).Value("drink"); v.Number != 300 {
+		t.Errorf("kept %+v", v)
+	}
+	d.book.pass(time.Hour)
+	d.tap("add-drink")
 	d.fill("drink", "1,2")
 	d.press(fyne.KeyReturn)
+	d.tap("answer-yes")
 	if v, _ := d.book.last(t, model.Fluid).Value("drink"); v.Number != 1.2 {
 		t.Errorf("kept %+v", v)
 	}
@@ -264,6 +315,7 @@ func TestAWeight(t *testing.T) {
 	if d.book.count(model.Vital) != 0 {
 		t.Fatal("it was kept without a unit")
 	}
+	d.shows("daily.weight.unit-missing")
 	d.tap("weight-unit-kg", "save")
 	d.book.pass(24 * time.Hour)
 	d.tap("add-weight")
@@ -280,6 +332,101 @@ func TestAWeight(t *testing.T) {
 	if v, _ := d.book.last(t, model.Vital).Value("weight"); v.Number != 73 || v.Unit != "kg" {
 		t.Errorf("kept %+v", v)
 	}
+	for _, typed := range []string{"731", "7,31"} {
+		d.book.pass(24 * time.Hour)
+		d.tap("add-weight")
+		d.fill("weight", typed)
+		d.press(fyne.KeyReturn)
+		if d.has("answer-yes") != (typed == "7,31") {
+			t.Error("731 kg cannot be kept, 7.31 kg can")
+		}
+		d.tap("answer-look")
+		if !strings.Contains(d.text(), typed) {
+			t.Error("what was typed is lost")
+		}
+		d.tap("save", "answer-meant")
+		if v, _ := d.book.last(t, model.Vital).Value("weight"); v.Number != 73.1 || v.Unit != "kg" {
+			t.Errorf("%s: kept %+v", typed, v)
+		}
+	}
+}
+
+// typePressure fills the two boxes of a reading and saves it.
+func (d *desk) typePressure(systolic, diastolic string) {
+	d.fill("systolic", systolic)
+	d.fill("diastolic", diastolic)
+	d.tap("save")
+}
+
+// After a very high reading the page counts five minutes from the first one; a
+// reading sooner is kept, and is no second one.
+func TestAVeryHighPressureNeedsARest(t *testing.T) {
+	d := open(t, rosas(t))
+	d.w.keep(household.Changes{Settings: map[string]string{household.SetEmergency: "112"}})
+	rung := func() bool {
+		return slices.ContainsFunc(d.sound.heard, func(s string) bool { return strings.HasPrefix(s, "now") })
+	}
+	d.tap("add-pressure")
+	d.typePressure("185", "122")
+	d.shows("daily.pressure.rest")
+	d.shows("daily.pressure.danger-ring", "number", "112")
+	d.hides("daily.pressure.too-soon")
+	d.hides("daily.pressure.between")
+	d.book.pass(2 * time.Minute)
+	d.tap("second")
+	d.typePressure("188", "124")
+	d.shows("daily.pressure.too-soon")
+	f := d.book.today(t, "pressure-crisis")
+	if want := morning.Add(5 * time.Minute); f.Urgency != finding.Retest || !f.Due.From.Equal(want) {
+		t.Errorf("%v, due from %v, want %v", f.Urgency, f.Due.From, want)
+	}
+	d.wait(2*time.Minute + 50*time.Second)
+	if rung() {
+		t.Error("the rest was over too soon")
+	}
+	d.wait(20 * time.Second)
+	if !rung() {
+		t.Error("nothing was heard at the end of the rest")
+	}
+	d.tap("second")
+	d.typePressure("186", "121")
+	d.shows("finding.pressure-crisis.twice.title")
+	d.hides("daily.pressure.rest")
+	if d.book.count(model.Vital) != 3 || d.has("second") {
+		t.Error("three readings are kept, and no more is asked for")
+	}
+}
+
+// A lower reading too soon is no second one either; one in time ends it.
+func TestALowerPressureTooSoon(t *testing.T) {
+	d := open(t, rosas(t))
+	d.tap("add-pressure")
+	d.typePressure("185", "122")
+	d.shows("daily.pressure.danger")
+	d.book.pass(time.Minute)
+	d.tap("second")
+	d.typePressure("150", "90")
+	d.shows("daily.pressure.too-soon")
+	d.book.pass(4 * time.Minute)
+	d.tap("second")
+	d.typePressure("150", "90")
+	if d.w.at != "today" || d.w.task != nil {
+		t.Error("it leads on")
+	}
+	d.hides("finding.pressure-crisis.title")
+}
+
+// With a danger sign on record nobody is kept waiting for a second reading.
+func TestAPressureWithDangerSigns(t *testing.T) {
+	d := open(t, rosas(t, "2025-08-06 08:00,symptom,vision-trouble,1"))
+	d.tap("add-pressure")
+	d.typePressure("185", "122")
+	d.shows("finding.pressure-crisis.signs.title")
+	if d.has("second") {
+		t.Error("a second reading is asked for")
+	}
+	d.tap("undo")
+	d.shows("done.undone")
 }
 
 // A pair of readings is taken a minute apart; one that is wrong is told.
@@ -322,8 +469,14 @@ func TestHowIFeel(t *testing.T) {
 	d := open(t, rosas(t, "2025-08-05 20:00,symptom,ankle-swelling,1", "2025-08-05 20:00,symptom,itching,2"))
 	d.tap("add-feel", "save")
 	d.shows("daily.feel.nothing")
+	d.shows("daily.feel.where")
 	d.tap("ankle-swelling-2", "same", "area-stomach", "vomiting-1", "area-done", "area-emergency")
-	d.tap("fit-2", "area-done", "save")
+	d.tap("fit-2", "area-done")
+	d.shows("daily.feel.said", "what", model.T("name.symptom.fit"), "value", model.T("word.yes"))
+	if n := strings.Count(d.text(), d.w.words.T(model.T("name.symptom.fit"))); n > 1 {
+		t.Errorf("the fit is named %d times", n)
+	}
+	d.tap("save")
 	got := map[model.Code]string{}
 	for _, e := range d.book.records().Book.Entries {
 		if e.Kind == model.Symptom && e.When.Compare(model.At(morning)) == 0 {
@@ -345,6 +498,20 @@ func TestHowIFeel(t *testing.T) {
 	d.tap("undo") // all of it at once
 	if n := d.book.count(model.Symptom); n != 2 {
 		t.Errorf("%d symptoms are left", n)
+	}
+}
+
+// Where nothing was asked for before, nothing is spoken of as more; what an
+// area asks for is a choice; no answer can be taken for "I pass none".
+func TestHowIFeelForTheFirstTime(t *testing.T) {
+	d := open(t, rosas(t))
+	d.tap("add-feel")
+	d.shows("daily.feel.where-first")
+	d.hides("daily.feel.where")
+	d.shows("daily.list", "what", model.AnyOf{model.T("name.symptom.fever"), model.T("name.symptom.shivering"), model.T("name.symptom.flank-pain"), model.T("name.symptom.cloudy-fluid")})
+	d.tap("area-urine")
+	if strings.Contains(d.text(), "None") {
+		t.Error("an answer is None")
 	}
 }
 

@@ -23,14 +23,20 @@ func (w *Window) drinks(p model.Person) func() view {
 func (w *Window) drinkView(p model.Person, at *moment, other *measured) view {
 	k := w.kit
 	page := func() view { return w.drinkView(p, at, other) }
-	drink := func(v model.Value) {
+	var drink func(model.Value)
+	meant := func(v model.Value) {
+		other.typed = w.words.Number(v.Typed)
+		w.turn(page)
+		drink(v)
+	}
+	drink = func(v model.Value) {
 		form := checked{w: w}
 		when := at.when(w, &form)
 		if form.bad() {
 			return
 		}
 		w.jotDown(&jot{person: p, entries: []model.Entry{w.newEntry(p, model.Fluid, when, v)}, form: page,
-			say: model.T("daily.drunk", "what", model.Quantity{Typed: v.Typed, UCUM: v.Unit})})
+			say: model.T("daily.drunk", "what", model.Quantity{Typed: v.Typed, UCUM: v.Unit}), meant: meant})
 	}
 	body := []fyne.CanvasObject{k.Both(model.T("daily.drink.how"))}
 	body = append(body, w.waterToday(p)...)
@@ -47,6 +53,10 @@ func (w *Window) drinkView(p model.Person, at *moment, other *measured) view {
 	add := func() {
 		other.optional = false
 		v, why := readBox(model.Fluid, other)
+		if d, ok := w.slip(p, model.Fluid, v, why); ok {
+			w.askSlip(&jot{person: p, form: page, meant: meant}, d)
+			return
+		}
 		form := checked{w: w}
 		form.check(other.field, why)
 		if !form.bad() {

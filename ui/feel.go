@@ -49,7 +49,11 @@ func (w *Window) feelView(f *feeling) view {
 			w.redraw()
 		})))
 	}
-	body = append(body, k.BothSection(model.T("daily.feel.where")))
+	where := "daily.feel.where-first"
+	if len(standing) > 0 {
+		where = "daily.feel.where"
+	}
+	body = append(body, k.BothSection(model.T(where)))
 	var items []kit.ListItem
 	for _, a := range daily.Areas() {
 		items = append(items, kit.ListItem{ID: "area-" + a.ID, Title: model.T("daily.area." + a.ID), Note: w.saidOf(f, a),
@@ -68,13 +72,13 @@ func (w *Window) saidOf(f *feeling, a daily.Area) model.Msg {
 		name := model.T("name.symptom." + string(c))
 		asked = append(asked, name)
 		if n, ok := f.said[c]; ok {
-			said = append(said, model.T("daily.feel.said", "what", name, "value", kit.Said(w.valueLine(model.Symptom, severityOf(c, n)))))
+			said = append(said, model.T("daily.feel.said", "what", name, "value", kit.Said(w.words.Value(model.Symptom, severityOf(c, n)))))
 		}
 	}
 	if len(said) > 0 {
 		return model.T("daily.list", "what", said)
 	}
-	return model.T("daily.list", "what", asked)
+	return model.T("daily.list", "what", model.AnyOf(asked))
 }
 
 // areaView asks for the symptoms of one area.

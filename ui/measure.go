@@ -7,6 +7,7 @@ import (
 
 	"quietwater/i18n"
 	"quietwater/model"
+	"quietwater/model/daily"
 	"quietwater/ui/kit"
 )
 
@@ -143,6 +144,10 @@ func (w *Window) saveMeasure(m *measure) {
 	for _, b := range m.boxes {
 		b.typed, b.unit = b.field.Text(), b.field.Unit()
 		v, why := readBox(m.kind, b)
+		if d, ok := w.slip(m.person, m.kind, v, why); ok {
+			w.askSlip(&jot{person: m.person, form: w.measurePage(m), meant: m.meant(w)}, d)
+			return
+		}
 		form.check(b.field, why)
 		if why.IsZero() && strings.TrimSpace(b.typed) != "" {
 			vs = append(vs, v)
@@ -159,11 +164,45 @@ func (w *Window) saveMeasure(m *measure) {
 	if form.bad() {
 		return
 	}
-	j := &jot{person: m.person, entries: []model.Entry{e}, form: w.measurePage(m), say: model.T("done.saved")}
+	j := &jot{person: m.person, entries: []model.Entry{e}, form: w.measurePage(m), say: model.T("done.saved"), meant: m.meant(w)}
 	if m.then != nil {
 		j.then = func() { m.then(e) }
 	}
 	w.jotDown(j)
+}
+
+// meant puts into its box what was meant instead, and goes on.
+func (m *measure) meant(w *Window) func(model.Value) {
+	return func(v model.Value) {
+		for _, b := range m.boxes {
+			if b.code == v.Code {
+				b.typed, b.unit = w.words.Number(v.Typed), v.Unit
+			}
+		}
+		w.turn(w.measurePage(m))
+		w.saveMeasure(m)
+	}
+}
+
+// slip is what was probably meant by a number that cannot be kept, because why.
+func (w *Window) slip(p model.Person, k model.Kind, v model.Value, why model.Msg) (daily.Doubt, bool) {
+	if why.IsZero() || v.Number == 0 {
+		return daily.Doubt{}, false
+	}
+	return daily.Slip(k, v, model.At(w.house.Now()), w.entriesOf(p.ID))
+}
+
+// askSlip asks whether that was meant.
+func (w *Window) askSlip(j *jot, d daily.Doubt) {
+	w.stepTo(func() view { return w.jotDoubt(j, "", d) })
+}
+
+// unitMissing says where the unit of a measurement is found.
+func unitMissing(what model.Msg, c model.Code) model.Msg {
+	if c == "weight" {
+		return model.T("daily.weight.unit-missing")
+	}
+	return model.T("daily.unit-missing", "what", what)
 }
 
 // readBox reads a number, or says what is wrong with it.
@@ -176,7 +215,7 @@ func readBox(kind model.Kind, b *measured) (model.Value, model.Msg) {
 	case strings.TrimSpace(b.typed) == "":
 		return model.Value{}, model.T("problem.number-missing")
 	case b.unit == "" && len(it.Units) > 0:
-		return model.Value{}, model.T("problem.unit-missing", "what", what)
+		return model.Value{}, unitMissing(what, b.code)
 	}
 	plain, p := i18n.ParseNumberFor(it, b.unit, b.typed)
 	if p != nil {

@@ -81,7 +81,14 @@ func (w *Window) filteringCard(m household.Member, n *numbers.Numbers) []fyne.Ca
 	if notValid.IsZero() && g.Bound == 0 {
 		card = append(card, k.Both(model.T("kidney.doubt", "low", whole(0.7*g.Best()), "high", whole(1.3*g.Best()))))
 	}
-	if g.Reported != nil && g.Name != "" {
+	switch {
+	case g.Gross():
+		for _, c := range n.Conflicts {
+			if c.Key == numbers.Gross {
+				card = append(card, k.Notice(kit.NoticeCare, c))
+			}
+		}
+	case g.Reported != nil && g.Name != "":
 		card = append(card, k.Both(model.T("kidney.laboratory-wrote", "value", quantityOf(g.Reported.Value))))
 	}
 	if s := g.Stage(); s != 0 && !m.Result.History.On(model.Condition, "dialysis") {
@@ -291,9 +298,11 @@ func (w *Window) saveProfile(p model.Person, v model.Value) {
 func (w *Window) lists(n *numbers.Numbers) []fyne.CanvasObject {
 	k := w.kit
 	var out []fyne.CanvasObject
-	if len(n.Conflicts) > 0 {
+	// The gravest stands beside the number it is about.
+	conflicts := slices.DeleteFunc(slices.Clone(n.Conflicts), func(c model.Msg) bool { return c.Key == numbers.Gross })
+	if len(conflicts) > 0 {
 		out = append(out, k.BothSection(model.T("kidney.conflicts")))
-		for _, c := range n.Conflicts {
+		for _, c := range conflicts {
 			out = append(out, k.Notice(kit.NoticeCare, c))
 		}
 	}
@@ -307,10 +316,14 @@ func (w *Window) lists(n *numbers.Numbers) []fyne.CanvasObject {
 }
 
 // nextTest says when blood and urine are due again, and by whose interval; the
-// doctor's own can be entered here.
+// doctor's own can be entered here. While a result calls for a doctor the same
+// day, no interval has the first word.
 func (w *Window) nextTest(m household.Member, n *numbers.Numbers) []fyne.CanvasObject {
 	k := w.kit
 	out := []fyne.CanvasObject{k.BothSection(model.T("kidney.next"))}
+	if slices.ContainsFunc(m.Result.Open, func(f finding.Finding) bool { return restsOnLab(f) && (f.Urgency >= finding.Today || f.Old) }) {
+		out = append(out, k.Notice(kit.NoticeCare, model.T("kidney.next-first")))
+	}
 	every := model.Quantity{Typed: model.FormatNumber(math.Round(n.EveryMonths*10) / 10), UCUM: "mo"}
 	switch {
 	case n.NextTest.IsZero():

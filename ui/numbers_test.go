@@ -8,6 +8,7 @@ import (
 
 	"quietwater/model"
 	"quietwater/model/household"
+	"quietwater/model/numbers"
 	"quietwater/model/renal"
 )
 
@@ -131,6 +132,32 @@ func TestNumbersNeverReassure(t *testing.T) {
 	for _, word := range []string{"normal", "healthy", "fine", "no risk", "nothing to worry"} {
 		if strings.Contains(strings.ToLower(d.text()), word) {
 			t.Errorf("%q", word)
+		}
+	}
+}
+
+// Where creatinine and the sheet's own eGFR cannot both be right, that stands
+// beside the number, and no equation is blamed.
+func TestNumbersFarApart(t *testing.T) {
+	d := openNumbers(t, withSheets(profileOf(smallBook(), "1948-03-09", "female"), "2025-08-01,creatinine,1.9,mg/dL", "2025-08-01,egfr,62,mL/min/{1.73_m2}"))
+	m, _ := d.book.State().Member(anna)
+	g, _ := m.Result.History.Numbers.Newest()
+	d.shows(numbers.Gross, "when", g.When, "ours", renal.ShownEGFR(g.Value), "theirs", "62")
+	d.hides("kidney.laboratory-wrote", "value", model.Quantity{Typed: "62", UCUM: "mL/min/{1.73_m2}"})
+	d.hides("kidney.conflicts")
+	if strings.Count(d.text(), "Another equation does not explain") != 1 || strings.Contains(d.text(), "uses another equation") {
+		t.Errorf("%s", d.text())
+	}
+}
+
+// While a result calls for a doctor, no interval has the first word.
+func TestTheDoctorCalledDecidesFirst(t *testing.T) {
+	who := profileOf(smallBook(), "1948-03-09", "female")
+	sheet := []string{"2025-08-05,creatinine,1.2,mg/dL", "2025-08-05,potassium,"}
+	for potassium, want := range map[string]bool{"4.4": false, "6.4": true} {
+		d := openNumbers(t, withSheets(who, sheet[0], sheet[1]+potassium+",mmol/L"))
+		if got := strings.Contains(d.text(), d.w.words.T(model.T("kidney.next-first"))); got != want {
+			t.Errorf("potassium %s: %v", potassium, got)
 		}
 	}
 }

@@ -2,11 +2,14 @@ package ui
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"fyne.io/fyne/v2"
 
 	"quietwater/model"
+	"quietwater/model/finding"
+	"quietwater/model/household"
 	"quietwater/model/pressure"
 )
 
@@ -23,32 +26,129 @@ func (w *Window) pressurePage(p model.Person, second bool) func() view {
 	m.more = func() []fyne.CanvasObject { return w.weekPart(p) }
 	if second {
 		m.id = "pressure-second"
-	} else {
-		m.then = func(e model.Entry) { w.turn(w.betweenReadings(p, e)) }
 	}
+	m.then = func(e model.Entry) { w.afterReading(p, e, second) }
 	return w.measurePage(m)
 }
 
-// betweenReadings tells what the first reading calls for, if anything, and
-// counts the minute to the second one.
+// afterReading leads on: to a rest of five minutes where the pressure is very
+// high, to a second reading after a minute where it is not, and to neither
+// where the reading calls for a doctor already.
+func (w *Window) afterReading(p model.Person, e model.Entry, second bool) {
+	_, rest := w.restDue(p)
+	switch {
+	case w.callsToday(p, e):
+		w.turn(w.readingCalls(p, e))
+	case rest || !second:
+		w.turn(w.betweenReadings(p, e))
+	default:
+		w.todayAfter(p, model.T("done.saved"), true)
+	}
+}
+
+// restDue is the finding that asks for a second reading after a rest.
+func (w *Window) restDue(p model.Person) (finding.Finding, bool) {
+	m, _ := w.house.State().Member(p.ID)
+	i := slices.IndexFunc(m.Result.Open, func(f finding.Finding) bool { return f.Rule == "pressure-crisis" && f.Due != nil })
+	if i < 0 {
+		return finding.Finding{}, false
+	}
+	return m.Result.Open[i], true
+}
+
+// raisedBy are the open findings that rest on an entry.
+func (w *Window) raisedBy(p model.Person, e model.Entry) []finding.Finding {
+	m, _ := w.house.State().Member(p.ID)
+	return raised(m.Result.Open, e.ID)
+}
+
+func (w *Window) callsToday(p model.Person, e model.Entry) bool {
+	return slices.ContainsFunc(w.raisedBy(p, e), func(f finding.Finding) bool { return f.Urgency >= finding.Today })
+}
+
+// readingCalls tells what a reading calls for, and asks for no other.
+func (w *Window) readingCalls(p model.Person, e model.Entry) func() view {
+	saved := &savedHere{w: w}
+	return func() view {
+		v := view{title: model.T("daily.pressure"), whose: &p, keys: map[fyne.KeyName]func(){fyne.KeyEscape: func() { w.toTodayOf(p) }},
+			main: &action{"enough", model.T("guided.to-today"), func() { w.toTodayOf(p) }}}
+		for _, f := range w.raisedBy(p, e) {
+			v.body = append(v.body, w.finding(f, true))
+		}
+		if len(v.body) == 0 { // taken back meanwhile
+			v.body = []fyne.CanvasObject{w.kit.Both(model.T("done.undone"))}
+		}
+		v.body = append(v.body, saved.line()...)
+		return v
+	}
+}
+
+// savedHere offers in the page itself to take back what was saved: on a page of
+// which every line above the buttons is needed the bar would hide whom to ring.
+type savedHere struct {
+	w     *Window
+	offer *notice
+}
+
+// line takes the offer over from the bar, and shows it until it is taken.
+func (s *savedHere) line() []fyne.CanvasObject {
+	w := s.w
+	if n := w.notice; n != nil && n.undo && !n.failed {
+		s.offer, w.notice = n, nil
+	}
+	if s.offer == nil {
+		return nil
+	}
+	return []fyne.CanvasObject{w.kit.Row(w.kit.Text(s.offer.say), w.kit.Button("undo", model.T("do.undo"), func() {
+		s.offer = nil
+		w.undo()
+	}))}
+}
+
+// restWords say what to do until a very high pressure is measured again, and
+// when not to wait for what dial counts to.
+func (w *Window) restWords(f finding.Finding, e model.Entry, dial fyne.CanvasObject) []fyne.CanvasObject {
+	k := w.kit
+	danger := model.T("daily.pressure.danger")
+	if n := w.house.State().Records.Settings[household.SetEmergency]; n != "" {
+		danger = model.T("daily.pressure.danger-ring", "number", n)
+	}
+	out := []fyne.CanvasObject{k.BothStrong(model.T("daily.pressure.rest")), k.BothStrong(danger)}
+	// A reading that came too soon is kept, but is no second one.
+	if first := f.Evidence[0]; first.Entry != e.ID && e.When.Compare(first.When) >= 0 {
+		out = append(out, k.Both(model.T("daily.pressure.too-soon")))
+	}
+	return append(out, dial, k.Both(model.T("daily.pressure.rest-why")))
+}
+
+// betweenReadings tells what the reading calls for, if anything, and counts
+// down to the second one: a minute, or to the end of the rest that a very high
+// pressure needs.
 func (w *Window) betweenReadings(p model.Person, first model.Entry) func() view {
 	until := w.house.Tick().Mono + between
+	if f, rest := w.restDue(p); rest {
+		until = w.house.Tick().Mono + f.Due.From.Sub(w.house.Now())
+	}
+	rung, saved := until <= w.house.Tick().Mono, &savedHere{w: w}
 	return func() view {
 		k := w.kit
 		v := view{title: model.T("daily.pressure"), whose: &p, result: true,
 			back: &action{"enough", model.T("daily.pressure.enough"), func() { w.toTodayOf(p) }},
 			main: &action{"second", model.T("daily.pressure.again"), func() { w.stepTo(w.pressurePage(p, true)) }}}
-		if m, ok := w.house.State().Member(p.ID); ok {
-			for _, f := range raised(m.Result.Open, first.ID) {
-				v.body = append(v.body, w.finding(f, true))
-			}
-		}
-		v.body = append(v.body, k.Both(model.T("daily.pressure.between")))
 		dial, stop := k.Countdown(), make(chan struct{})
+		if f, rest := w.restDue(p); rest {
+			v.body = w.restWords(f, first, dial)
+		} else {
+			v.fixed, v.body = dial, []fyne.CanvasObject{k.Both(model.T("daily.pressure.between"))}
+		}
+		for _, f := range w.raisedBy(p, first) {
+			v.body = append(v.body, w.finding(f, true))
+		}
+		if v.fixed == nil {
+			v.body = append(v.body, saved.line()...)
+		}
 		tick := func() { dial.Set(until-w.house.Tick().Mono, model.Msg{}) }
-		rung := until <= w.house.Tick().Mono
 		tick()
-		v.fixed = dial
 		v.enter = func() {
 			w.pulse(stop, func() {
 				tick()

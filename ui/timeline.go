@@ -151,7 +151,10 @@ func (w *Window) timelineMoves(m household.Member, first time.Time, from, to tim
 	choice := k.AtOnce().ShortChoice("span", model.Msg{}, options, string(w.span.Zoom), func(id string) {
 		w.see(w.span.Zoomed(timeline.Zoom(id), first, now))
 	})
-	move := []fyne.CanvasObject{k.Button("earlier", model.T("timeline.earlier"), func() { w.see(w.span.Pan(-half, first, now)) })}
+	var move []fyne.CanvasObject
+	if !w.span.AtStart(first, now) {
+		move = append(move, k.Button("earlier", model.T("timeline.earlier"), func() { w.see(w.span.Pan(-half, first, now)) }))
+	}
 	if !w.span.AtEnd(first, now) {
 		move = append(move, k.Button("later", model.T("timeline.later"), func() { w.see(w.span.Pan(half, first, now)) }),
 			k.Button("to-now", model.T("timeline.to-now"), func() { w.see(timeline.View{Zoom: w.span.Zoom}) }))
@@ -170,8 +173,11 @@ func (w *Window) timelineMoves(m household.Member, first time.Time, from, to tim
 		}
 		move = append(move, k.Button("list-only", shown, w.listOnly), k.Button("lanes", model.T("timeline.lanes"), func() { w.open(w.lanesPage(m)) }))
 	}
-	return []fyne.CanvasObject{choice, k.Row(move...),
-		k.Text(model.T("timeline.from-to", "from", model.OnDay(from), "to", model.OnDay(to)))}
+	days := model.T("timeline.from-to", "from", model.OnDay(from), "to", model.OnDay(to))
+	if from.Equal(to) {
+		days = kit.Said(w.words.Date(model.OnDay(from)))
+	}
+	return []fyne.CanvasObject{choice, k.Row(move...), k.Text(days)}
 }
 
 // half a length is how far a step goes: what was at one edge is then in the

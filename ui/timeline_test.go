@@ -45,10 +45,15 @@ func TestTimelineByKeys(t *testing.T) {
 			t.Errorf("nearer is %s, want %s", d.w.span.Zoom, want)
 		}
 	}
+	day, _ := d.window()
+	d.hides("timeline.from-to", "from", model.OnDay(day), "to", model.OnDay(day))
 	for _, want := range []timeline.Zoom{timeline.Week, timeline.Month, timeline.Quarter, timeline.Year, timeline.All, timeline.All} {
 		if d.press(fyne.KeyMinus); d.w.span.Zoom != want {
 			t.Errorf("wider is %s, want %s", d.w.span.Zoom, want)
 		}
+	}
+	if d.has("earlier") {
+		t.Error("all is shown, and something earlier is offered")
 	}
 	m, _ := d.w.member()
 	flags := timeline.Flags(m.Result)

@@ -102,6 +102,13 @@ func TestCheck(t *testing.T) {
 		{"6 kg in two days", read(t, "2026-03-11 08:00", model.Vital, "weight", "76", "kg"), []model.Entry{weighed}, nil},
 		{"down", read(t, "2026-03-10 08:00", model.Vital, "weight", "66.9", "kg"), []model.Entry{weighed}, []string{"jump"}},
 		{"pounds taken for kilograms", read(t, "2026-03-10 08:00", model.Vital, "weight", "70", "[lb_av]"), []model.Entry{weighed}, []string{"jump"}},
+		{"a comma forgotten", read(t, "2026-03-10 08:00", model.Vital, "weight", "7.1", "kg"), []model.Entry{weighed}, []string{"point"}},
+		{"a comma forgotten in pounds", read(t, "2026-03-10 08:00", model.Vital, "weight", "15.6", "[lb_av]"), []model.Entry{weighed}, []string{"point"}},
+		{"a child's weight, and no last one near", read(t, "2026-03-10 08:00", model.Vital, "weight", "9", "kg"), []model.Entry{weighed}, []string{"jump"}},
+		{"litres for millilitres", read(t, "2026-03-10 08:00", model.Fluid, "drink", "1.5", "mL"), nil, []string{"litres"}},
+		{"a sip", read(t, "2026-03-10 08:00", model.Fluid, "drink", "5", "mL"), nil, nil},
+		{"litres of urine", read(t, "2026-03-10 08:00", model.Fluid, "urine", "1.8", "mL", "urine-hours", "24", "h"), nil, []string{"litres"}},
+		{"no urine", read(t, "2026-03-10 08:00", model.Fluid, "urine", "0", "mL"), nil, nil},
 		{"the same weight in pounds", read(t, "2026-03-10 08:00", model.Vital, "weight", "154.5", "[lb_av]"), []model.Entry{weighed}, nil},
 		{"later ones do not count", read(t, "2026-03-08 08:00", model.Vital, "weight", "60", "kg"), []model.Entry{weighed}, nil},
 		{"nor do very old ones", read(t, "2026-03-10 08:00", model.Vital, "weight", "40", "kg"),
@@ -120,6 +127,40 @@ func TestCheck(t *testing.T) {
 		}
 		if !slices.Equal(got, c.want) {
 			t.Errorf("%s: asked %v, want %v", c.name, got, c.want)
+		}
+	}
+}
+
+// A slip names what was meant, also where the number could not be kept.
+func TestSlip(t *testing.T) {
+	had := []model.Entry{read(t, "2025-03-09 08:00", model.Vital, "weight", "63.5", "kg"), read(t, "2026-03-11 08:00", model.Vital, "weight", "6", "kg")}
+	at := model.At(now)
+	for _, c := range []struct {
+		k           model.Kind
+		code        model.Code
+		typed, unit string
+		want        string
+	}{
+		{model.Vital, "weight", "635", "kg", "63.5 kg"},
+		{model.Vital, "weight", "6350", "kg", "63.5 kg"},
+		{model.Vital, "weight", "6.35", "kg", "63.5 kg"},
+		{model.Vital, "weight", "1400", "[lb_av]", "140 [lb_av]"},
+		{model.Vital, "weight", "762", "kg", "76.2 kg"},
+		{model.Vital, "weight", "763", "kg", ""}, // 76.3 is no weight near the last
+		{model.Vital, "weight", "140", "kg", ""},
+		{model.Vital, "temperature", "365", "Cel", ""},
+		{model.Fluid, "drink", "0.3", "mL", "300 mL"},
+		{model.Fluid, "drink", "0.3", "L", ""},
+		{model.Fluid, "drink", "0.0001", "mL", ""},
+	} {
+		n, _ := model.ParseNumber(c.typed)
+		d, ok := Slip(c.k, model.Value{Code: c.code, Number: n, Typed: c.typed, Unit: c.unit}, at, had)
+		got := ""
+		if ok {
+			got = d.Meant.Text() + " " + d.Meant.Unit
+		}
+		if got != c.want {
+			t.Errorf("%s %s %s: meant %q, want %q", c.code, c.typed, c.unit, got, c.want)
 		}
 	}
 }

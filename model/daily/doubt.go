@@ -11,9 +11,14 @@ import (
 // Doubt is a question about an entry that is probably not meant as it stands.
 // It is answered with yes, or by looking again.
 type Doubt struct {
-	ID  string // names the question, so that it is asked once
-	Ask model.Msg
+	ID    string // names the question, so that it is asked once
+	Ask   model.Msg
+	Meant *model.Value // what was probably meant instead; nil where nobody can tell
 }
+
+// Again is the doubt whether the same happened once more: its no leaves the
+// entry out.
+const Again = "again"
 
 // The limits beyond which an entry is asked about. All are our own choice but
 // the days back and the weight (needs R35, R31).
@@ -26,6 +31,8 @@ const (
 	ColdBelow    = 34.0 // °C
 	HotAbove     = 42.0 // °C
 	weightLooks  = 30   // days back
+	NearWeight   = 1.2  // times the last weight, or a part of it, is near it
+	FewML        = 5.0  // less of a drink, or of urine, is a slip for litres
 )
 
 // Check lists what must be asked about e before it is kept, given what the
@@ -34,14 +41,22 @@ const (
 func Check(e model.Entry, had []model.Entry, now time.Time) []Doubt {
 	zone := now.Location()
 	var out []Doubt
-	ask := func(id string, args ...any) { out = append(out, Doubt{id, model.T("daily.doubt-"+id, args...)}) }
+	ask := func(id string, args ...any) {
+		out = append(out, Doubt{ID: id, Ask: model.T("daily.doubt-"+id, args...)})
+	}
 	if model.DaysBetween(e.When, model.OnDay(now), zone) > LongAgoDays {
 		ask("long-ago", "when", e.When)
 	}
 	if o, ok := again(e, had, zone); ok {
-		ask("again", "when", o.When)
+		ask(Again, "when", o.When)
 	}
-	if last, ok := jump(e, had, zone); ok {
+	slipped := false
+	for _, v := range e.Values {
+		if d, ok := Slip(e.Kind, v, e.When, had); ok {
+			out, slipped = append(out, d), true
+		}
+	}
+	if last, ok := jump(e, had, zone); ok && !slipped {
 		now, _ := e.Value("weight")
 		ask("jump", "value", quantity(now), "last", quantity(last.Value), "when", last.When, "other", otherWeight(now))
 	}
@@ -58,6 +73,49 @@ func Check(e model.Entry, had []model.Entry, now time.Time) []Doubt {
 		}
 	}
 	return out
+}
+
+// Slip finds a number that another one was probably meant by: a weight whose
+// point is not where the last one had it, an amount in litres where millilitres
+// are asked for. It also looks at numbers that could not be kept as they stand.
+func Slip(k model.Kind, v model.Value, at model.When, had []model.Entry) (Doubt, bool) {
+	switch {
+	case k == model.Vital && v.Code == "weight":
+		return pointMoved(v, at, had)
+	case k == model.Fluid && (v.Code == "drink" || v.Code == "urine") && v.Unit == "mL" && v.Number > 0 && v.Number < FewML:
+		if meant, ok := times(k, v, 1000); ok {
+			return Doubt{"litres", model.T("daily.doubt-litres", "value", quantity(v), "other", quantity(meant)), &meant}, true
+		}
+	}
+	return Doubt{}, false
+}
+
+// pointMoved finds a weight ten or a hundred times the last one, or a tenth of
+// it, in the same unit.
+func pointMoved(v model.Value, at model.When, had []model.Entry) (Doubt, bool) {
+	for _, o := range slices.Backward(had) {
+		last, weighed := o.Value("weight")
+		if o.Kind != model.Vital || !weighed || o.When.Compare(at) > 0 {
+			continue
+		}
+		was := in(model.Vital, last, "kg")
+		for _, by := range []float64{0.1, 10, 0.01} {
+			meant, ok := times(model.Vital, v, by)
+			if x := in(model.Vital, meant, "kg"); ok && x <= was*NearWeight && x >= was/NearWeight {
+				return Doubt{"point", model.T("daily.doubt-point", "value", quantity(v), "last", quantity(last), "when", o.When, "other", quantity(meant)), &meant}, true
+			}
+		}
+		break
+	}
+	return Doubt{}, false
+}
+
+// times is a value times by, where that can be kept.
+func times(k model.Kind, v model.Value, by float64) (model.Value, bool) {
+	n := math.Round(v.Number*by*1000) / 1000
+	it, _ := model.Find(k, v.Code)
+	meant, ps := model.ParseValue(it, model.FormatNumber(n), v.Unit, "")
+	return meant, len(ps) == 0
 }
 
 func quantity(v model.Value) model.Quantity { return model.Quantity{Typed: v.Text(), UCUM: v.Unit} }

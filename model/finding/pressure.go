@@ -50,6 +50,11 @@ func (h *History) rested(a, b pressure.Reading) bool {
 	return d >= restBetween && d <= day
 }
 
+// tooSoon reports that b was taken after a, without a rest between.
+func tooSoon(a, b pressure.Reading) bool {
+	return !a.When.DayOnly() && !b.When.DayOnly() && b.When.Time().Sub(a.When.Time()) < restBetween
+}
+
 // underAge reports a person known to be under 18: the limits are adults'.
 func (h *History) underAge() bool {
 	a, known := h.Facts.AgeYears(h.Now)

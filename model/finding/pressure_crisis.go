@@ -29,7 +29,7 @@ var pressureCrisis = &Rule{
 		ours("looks back", PressureDays, "d"),
 	},
 	Cites:    []model.Cite{{Source: "nice-ng136", At: "severe hypertension"}, {Source: model.OurChoice}},
-	Variants: []string{"signs", "twice", "alone"},
+	Variants: []string{"signs", "twice", "alone", "hasty"},
 	Eval:     evalPressureCrisis,
 }
 
@@ -42,15 +42,21 @@ const (
 func evalPressureCrisis(r *Rule, h *History) []Finding {
 	rs := h.pressures()
 	var fs []Finding
+	var first pressure.Reading // of the very high ones that were taken without a rest
 	for i, p := range rs {
 		if !p.Either(crisisSystolic, crisisDiastolic) {
 			continue
+		}
+		// One taken too soon is no second one, and moves no time on.
+		hasty := !first.When.IsZero() && tooSoon(first, p)
+		if !hasty {
+			first = p
 		}
 		ev := h.pressureEvidence(p)
 		args := []any{"read", readPressure(p.Systolic, p.Diastolic)}
 		signs := append(h.each(p.When, day, 1, "chest-pain", "breathless-at-rest", "confusion", "vision-trouble"),
 			h.each(p.When, day, 3, "headache")...)
-		later := slices.DeleteFunc(slices.Clone(rs[i+1:]), func(o pressure.Reading) bool { return !h.rested(p, o) })
+		later := slices.DeleteFunc(slices.Clone(rs[i+1:]), func(o pressure.Reading) bool { return !h.rested(first, o) })
 		again := slices.IndexFunc(later, func(o pressure.Reading) bool { return o.Either(crisisSystolic, crisisDiastolic) })
 		switch {
 		case len(signs) > 0:
@@ -60,10 +66,14 @@ func evalPressureCrisis(r *Rule, h *History) []Finding {
 			fs = append(fs, h.New(r, Today, "twice", append(ev, h.pressureEvidence(o)...), "read", readPressure(o.Systolic, o.Diastolic),
 				"first", readPressure(p.Systolic, p.Diastolic)))
 		case len(later) > 0: // lower after a rest
-		case p.When.DayOnly() || h.Now.Sub(p.When.Time()) > time.Hour:
+		case p.When.DayOnly() || h.Now.Sub(first.When.Time()) > time.Hour:
 			fs = append(fs, h.New(r, Today, "alone", ev, args...))
 		default:
-			fs = append(fs, h.New(r, Retest, "", ev, args...).DueIn(after(p.When, restBetween, time.Hour)))
+			f := h.New(r, Retest, "", ev, args...)
+			if hasty {
+				f = h.New(r, Retest, "hasty", append(ev, h.pressureEvidence(first)...), append(args, "first", readPressure(first.Systolic, first.Diastolic))...)
+			}
+			fs = append(fs, f.DueIn(after(first.When, restBetween, time.Hour)))
 		}
 	}
 	return h.standing(fs)

@@ -175,6 +175,9 @@ func (p *person) cautions(n Numbers) []model.Msg {
 // before it is said (our own choice; KDIGO 2024, 1.2.4 names no number).
 const FarCystatin = 0.2
 
+// Gross is the text of the conflict that no equation explains.
+const Gross = "numbers.conflict.gross"
+
 // StripNear is how many days a strip and an ACR may lie apart to be compared
 // (our own choice).
 const StripNear = 14
@@ -183,7 +186,10 @@ const StripNear = 14
 func (p *person) conflicts(n Numbers) []model.Msg {
 	var out []model.Msg
 	if g, ok := n.Newest(); ok {
-		if g.Differs() {
+		switch {
+		case g.Gross():
+			out = append(out, model.T(Gross, "when", g.When, "ours", renal.ShownEGFR(g.Best()), "theirs", g.Reported.Value.Text()))
+		case g.Differs():
 			out = append(out, model.T("numbers.conflict.reported", "when", g.When, "ours", renal.ShownEGFR(g.Value),
 				"theirs", g.Reported.Value.Text()))
 		}

@@ -77,6 +77,24 @@ func (g GFR) Differs() bool {
 	return max(d, -d) > 5 || max(d, -d) > 0.1*g.Value
 }
 
+// Gross reports that the laboratory's own number and all of ours are further
+// apart than equations are, by more than a third of theirs and by 15 or more:
+// one of the two is a slip, of another unit or another person (common
+// practice).
+func (g GFR) Gross() bool {
+	if g.Name == "" || g.Reported == nil {
+		return false
+	}
+	v := g.Reported.Value
+	for _, ours := range []float64{g.Value, cmp.Or(g.Cystatin, g.Value)} {
+		d := ours - v.Number
+		if d > 0 && v.Bound() == '>' || d < 0 && v.Bound() == '<' || max(d, -d) < 15 || 3*max(d, -d) <= v.Number {
+			return false
+		}
+	}
+	return true
+}
+
 // Comparable reports that two results may be set against each other: neither
 // is only a limit, and they come from one equation, or one was reported.
 func (g GFR) Comparable(o GFR) bool {

@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"quietwater/model"
+	"quietwater/model/numbers"
+	"quietwater/model/renal"
 )
 
 // Kind says what a doubt is about.
@@ -22,6 +24,7 @@ const (
 	Jump      Kind = "jump"       // far from the person's last result
 	Twice     Kind = "twice"      // the same result of the same day is in the book
 	OldDay    Kind = "old-day"    // the sample is of more than 30 days ago
+	Apart     Kind = "apart"      // creatinine and the sheet's own eGFR cannot both be right
 )
 
 // Doubt is one question that must be answered before a sheet is kept.
@@ -87,7 +90,32 @@ func Check(d Draft, earlier []model.Entry, now time.Time) []Doubt {
 			ask(q)
 		}
 	}
+	if q, doubtful := d.apart(earlier, now); doubtful {
+		ask(q)
+	}
 	return out
+}
+
+// apart asks about a creatinine and an eGFR of the sheet that do not go
+// together, whatever the laboratory's equation.
+func (d Draft) apart(earlier []model.Entry, now time.Time) (Doubt, bool) {
+	creatinine, theirs := d.Line("creatinine"), d.Line("egfr")
+	if creatinine.Typed == "" || theirs.Typed == "" || d.unchanged(creatinine) && d.unchanged(theirs) {
+		return Doubt{}, false
+	}
+	// What the equations need to know of the person, and this sheet alone.
+	who := slices.DeleteFunc(slices.Clone(earlier), func(e model.Entry) bool { return e.Kind != model.Profile })
+	only := Draft{Person: d.Person, Day: d.Day, Lines: []Line{creatinine, theirs, d.Line("cystatin-c")}}
+	es, _ := only.Entries("", func() model.ID { return "" })
+	n := numbers.Of(append(who, es...), model.FactsAt(who, d.Person, now), now)
+	g, ok := n.Newest()
+	if !ok || !g.Gross() {
+		return Doubt{}, false
+	}
+	q := Doubt{Kind: Apart, Code: "creatinine", Key: key(Apart, creatinine) + " " + theirs.Typed}
+	q.Ask = model.T("sheet.ask.apart", "creatinine", shown(creatinine, creatinine.Unit), "ours", renal.ShownEGFR(g.Best()), "theirs", theirs.Typed)
+	q.Answers = []Answer{{ID: "yes", Say: model.T("sheet.say.both"), apply: q.sure}, look}
+	return q, true
 }
 
 // unchanged reports a line that stands so in the book already.

@@ -234,6 +234,56 @@ func TestDayOfLongAgoIsAsked(t *testing.T) {
 	}
 }
 
+// who is a person of whom the equations know enough.
+func who(birth string) []model.Entry {
+	return []model.Entry{{ID: "b", Person: "ana", Kind: model.Profile, Values: []model.Value{{Code: "birth-date", Word: birth}}},
+		{ID: "s", Person: "ana", Kind: model.Profile, Values: []model.Value{{Code: "sex", Word: "female"}}}}
+}
+
+// Creatinine and the sheet's own eGFR are asked about where no equation lets
+// both be right.
+func TestCreatinineAgainstTheSheetsOwnEGFR(t *testing.T) {
+	const perArea = "mL/min/{1.73_m2}"
+	for _, c := range []struct {
+		name             string
+		creatinine, unit string
+		egfr             string
+		who              []model.Entry
+		want             string
+	}{
+		{"far apart", "1.9", "mg/dL", "62", who("1948-03-09"), "apart"},
+		{"the other way round", "0.8", "mg/dL", "31", who("1948-03-09"), "apart"},
+		{"a limit far off", "168", "umol/L", ">60", who("1948-03-09"), "apart"},
+		{"another equation", "1.9", "mg/dL", "30", who("1948-03-09"), ""},
+		{"nobody knows who", "1.9", "mg/dL", "62", nil, ""},
+		{"no eGFR", "1.9", "mg/dL", "", who("1948-03-09"), ""},
+		{"only a limit of creatinine", "<1.9", "mg/dL", "62", who("1948-03-09"), ""},
+		{"unit not chosen yet", "1.9", "", "62", who("1948-03-09"), ""},
+	} {
+		d := draft(Line{Code: "creatinine", Typed: c.creatinine, Unit: c.unit}, Line{Code: "egfr", Typed: c.egfr, Unit: perArea})
+		had := append(c.who, earlier(400, "Bridge", "creatinine", "1", c.unit)) // the unit is known here
+		had[len(had)-1].Values[0].Number = 0                                    // and there is nothing to jump from
+		qs := Check(d, had, now)
+		if got := kinds(qs); got != c.want {
+			t.Errorf("%s: %q, want %q", c.name, got, c.want)
+			continue
+		}
+		if c.want == "" {
+			continue
+		}
+		if got := answers(qs[0]); got != "yes look" {
+			t.Errorf("%s: answers %s", c.name, got)
+		}
+		if d.Give(qs[0], "yes"); len(Check(d, had, now)) > 0 {
+			t.Errorf("%s: asked again", c.name)
+		}
+		d.Set(Line{Code: "egfr", Typed: c.egfr + "1", Unit: perArea})
+		if c.name == "far apart" && len(Check(d, had, now)) == 0 {
+			t.Errorf("%s: another number is not asked about", c.name)
+		}
+	}
+}
+
 // TestAnswers: each answer ends its question, changing the number asks anew,
 // and looking again changes nothing.
 func TestAnswers(t *testing.T) {

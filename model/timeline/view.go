@@ -84,10 +84,16 @@ func (v View) AtEnd(first, now time.Time) bool {
 	return !to.Before(midnight(now, v.Zoom.ahead()))
 }
 
+// AtStart reports a view before which nothing is recorded.
+func (v View) AtStart(first, now time.Time) bool {
+	from, _ := v.Window(first, now)
+	return v.Zoom == All || first.IsZero() || from.Before(first)
+}
+
 // Pan moves a view by parts of its length, back in time where they are
 // negative; never past now, nor before the records.
 func (v View) Pan(parts float64, first, now time.Time) View {
-	from, to := v.Window(first, now)
+	_, to := v.Window(first, now)
 	n := v.Zoom.days(first, now)
 	by := int(parts * float64(n))
 	switch {
@@ -96,7 +102,7 @@ func (v View) Pan(parts float64, first, now time.Time) View {
 	case by == 0:
 		by = 1
 	}
-	if v.Zoom == All || by < 0 && !first.IsZero() && from.Before(first) || by < 0 && first.IsZero() {
+	if v.Zoom == All || by < 0 && v.AtStart(first, now) {
 		return v
 	}
 	return v.about(midnight(to, by-n/2), first, now)

@@ -65,6 +65,14 @@ func TestViewMoves(t *testing.T) {
 	check("the day before", View{Zoom: OneDay}.Pan(-0.5, first, now), day(3, 1), day(3, 1))
 	check("a moment", v.Around(day(1, 15), first, now), day(1, 12), day(1, 18))
 	check("closer about it", v.Around(day(1, 15), first, now).Closer(first, now), day(1, 15), day(1, 15))
+	for zoom, want := range map[Zoom]bool{Week: false, Year: false, All: true} {
+		if got := (View{Zoom: zoom}).AtStart(first, now); got != want {
+			t.Errorf("%s at the start: %v", zoom, got)
+		}
+	}
+	if !(View{Zoom: Quarter}).AtStart(now.AddDate(0, 0, -20), now) || !(View{Zoom: Week}).AtStart(time.Time{}, now) {
+		t.Error("nothing is earlier, and it is not the start")
+	}
 	if from, to := (View{Zoom: All}).Window(first, now); from.After(first) || to.Before(now) {
 		t.Errorf("all is %v to %v", from, to)
 	}
