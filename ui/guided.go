@@ -60,9 +60,10 @@ type guided struct {
 	words    *fyne.Container // the large line under the digits
 	after    *fyne.Container // what comes next, while something is to be read now
 	sketch   *kit.ChartSketch
-	saying   string        // its key and pads, so that it is drawn only when it changes
-	coming   string        // the same of what comes next
-	spoken   *strip.Moment // the pads that were to be read last
+	usual    fyne.CanvasObject // whose times these are; nil for the leaflet's
+	saying   string            // its key and pads, so that it is drawn only when it changes
+	coming   string            // the same of what comes next
+	spoken   *strip.Moment     // the pads that were to be read last
 }
 
 func (w *Window) startTest(p model.Person) func() view {
@@ -290,10 +291,11 @@ func (g *guided) prepareStep() view {
 // once the strip is wet it is too late for either.
 func (g *guided) writeStep() view {
 	k := g.w.kit
-	body := []fyne.CanvasObject{k.Step(model.T("guided.ready-write")), k.Row(k.Button("sheet", model.T("guided.sheet"), g.sheet))}
+	body := []fyne.CanvasObject{k.Step(model.T("guided.ready-write"))}
 	if g.usualTimes() {
-		body = append(body, k.Notice(kit.NoticeCare, model.T("guided.usual-times")))
+		body = append(body, k.BothStrong(model.T("guided.usual-times")))
 	}
+	body = append(body, k.Row(k.Button("sheet", model.T("guided.sheet"), g.sheet)))
 	return view{body: body, back: g.w.backTo(func() { g.step(stepPrepare) }),
 		main: &action{"next", model.T("do.next"), func() { g.step(stepReady) }}}
 }
@@ -357,8 +359,10 @@ func (g *guided) timeStep() view {
 	g.dial, g.words, g.after, g.saying, g.coming = k.Countdown(), container.NewVBox(), container.NewVBox(), "", ""
 	g.sketch = k.ChartSketch(len(g.kind.Chart.Rows), model.T("guided.mark-now"), model.T("guided.mark-soon"))
 	face := []fyne.CanvasObject{g.dial, g.words, g.after}
+	g.usual = nil
 	if g.usualTimes() && g.draft.Step == stepTime {
-		face = append(face, k.Both(model.T("guided.usual-times")))
+		g.usual = k.Both(model.T("guided.usual-times"))
+		face = append(face, g.usual)
 	}
 	g.quiet()
 	g.stop = make(chan struct{})
@@ -471,17 +475,25 @@ func (g *guided) then(s strip.Status, reading bool) {
 	if !m.IsZero() {
 		said = g.w.words.T(m)
 	}
-	if reading {
-		g.dial.Hide()
-	} else {
-		g.dial.Show()
+	for _, o := range []fyne.CanvasObject{g.dial, g.usual} { // what only the waiting has room for
+		switch {
+		case o == nil:
+		case reading:
+			o.Hide()
+		default:
+			o.Show()
+		}
 	}
 	if said == g.coming {
 		return
 	}
 	g.coming, g.after.Objects = said, nil
 	if said != "" {
-		g.after.Objects = []fyne.CanvasObject{g.w.kit.Step(m)}
+		line := g.w.kit.Step(m)
+		if g.w.look.Scale >= 1.5 { // as large as a step of the first size, and it fits
+			line = g.w.kit.BothSection(m)
+		}
+		g.after.Objects = []fyne.CanvasObject{line}
 	}
 	g.after.Refresh()
 }
