@@ -44,6 +44,7 @@ tap start-test
 tap next
 wait_for ask-first-morning-yes
 tap next
+tap next # paper is ready
 wait_for dip
 tap dip
 sleep 6

@@ -111,6 +111,7 @@ tap next
 wait_for ask-first-morning-yes
 tap ask-first-morning-yes
 tap next
+tap next # paper is ready
 wait_for dip
 key space
 wait_for how-photo 40

@@ -16,6 +16,7 @@ to_photo() {
 	wait_for ask-first-morning-yes 20
 	tap ask-first-morning-yes
 	tap next
+	tap next # paper is ready
 	wait_for dip
 	key space
 	wait_for how-photo 40

@@ -93,6 +93,8 @@ echo "answered: who, and what they said"
 for rule in weight-gain protein-high; do
 	tap "answer-called-$rule"
 	wait_for answer-who
+	tap answer-whom-doctor
+	tap answer-who
 	type_text "Kidney nurse"
 	tap answer-what
 	type_text "Come this afternoon"

@@ -322,6 +322,7 @@ strip_test() {
 	wait_for ask-first-morning-yes
 	tap ask-first-morning-yes
 	tap next
+	tap next # paper is ready
 	wait_for dip
 	see "Dip all pads briefly"
 	key space

@@ -130,6 +130,8 @@ func TestPackWithMonthOnly(t *testing.T) {
 func (d *desk) toReady() {
 	d.t.Helper()
 	d.key("start-test", "next", "ask-first-morning-yes", "ask-feverish-no", "next")
+	d.shows("guided.ready-write")
+	d.key("next")
 	d.shows("guided.ready-do")
 }
 
@@ -339,10 +341,18 @@ func TestNewTestAsksBeforeAReadingGoes(t *testing.T) {
 	if d.focused() != "keep" {
 		t.Fatalf("nobody asks; the keyboard is on %q", d.focused())
 	}
+	d.shows("guided.begun-ask")
+	d.press(fyne.KeyEscape)
+	d.shows("screen.today")
+	d.key("start-test", "leave")
+	d.shows("today.go-on")
+	d.key("start-test")
 	d.press(fyne.KeySpace)
+	d.shows("guided.pad-of", "i", 1, "of", len(strip.Generic()[0].Chart.Rows))
 	if got, _ := d.draft(); !got.Dipped.Equal(morning) {
 		t.Error("the draft went without a yes")
 	}
+	d.press(fyne.KeyEscape, fyne.KeyEscape)
 	d.key("start-test", "confirm")
 	d.shows("guided.which-pack")
 	if _, left := d.draft(); left {
@@ -365,7 +375,7 @@ func TestPracticeSavesNothing(t *testing.T) {
 	before := bytesOf(t, d.book.records())
 	d.key("practice")
 	d.shows("guided.practice")
-	d.key("ask-first-morning-yes", "next", "dip")
+	d.key("ask-first-morning-yes", "next", "next", "dip")
 	d.wait(2*time.Minute + readFor)
 	d.key("how-"+string(model.ReadAtTone), "next")
 	for range strip.Generic()[0].Chart.Rows {
@@ -394,7 +404,7 @@ func TestStalePackIsRefused(t *testing.T) {
 	d.shows("guided.without-pack")
 	d.key("next", "insist")
 	d.shows("guided.prepare")
-	d.key("next", "dip")
+	d.key("next", "next", "dip")
 	d.wait(2*time.Minute + readFor)
 	d.key("how-"+string(model.ReadAtTone), "next", "block-0")
 	for range strip.Generic()[0].Chart.Rows {
@@ -448,7 +458,7 @@ func TestFailingSaveKeepsWhatWasTyped(t *testing.T) {
 
 	d.book.fails = nil
 	d.press(fyne.KeyF2)
-	d.key("start-test", "next", "next", "dip")
+	d.key("start-test", "next", "next", "next", "dip")
 	d.book.fails = full // from here no draft can be kept either
 	d.wait(2*time.Minute + readFor)
 	d.key("how-"+string(model.ReadAtTone), "next", "block-2")
@@ -637,11 +647,17 @@ func TestAnswerFinding(t *testing.T) {
 		t.Error("an emergency can be put away as done")
 	}
 	d.key("answer-called-red-flag-symptom")
-	d.fill("answer-what", "Dr. Nobody, come at once")
+	d.fill("answer-what", "come at once")
 	d.shows("do.save-for", "name", "Anna")
+	before := len(d.book.records().Book.Entries)
 	d.key("save")
+	d.shows("finding.answer-whom-missing")
+	if len(d.book.records().Book.Entries) != before {
+		t.Error("an emergency is closed although nobody is named")
+	}
+	d.key("answer-whom-doctor", "save")
 	es := d.book.records().Book.Entries
-	if e := es[len(es)-1]; e.Kind != model.Answer || e.Values[0].Code != "red-flag-symptom" || e.Values[0].Word != "called" || e.Values[0].Note != "Dr. Nobody, come at once" {
+	if e := es[len(es)-1]; e.Kind != model.Answer || e.Values[0].Code != "red-flag-symptom" || e.Values[0].Word != "called" || e.Values[0].Note != "The doctor or clinic: come at once" {
 		t.Errorf("kept %+v", e)
 	}
 	if d.has("answer-called-red-flag-symptom") {
@@ -749,12 +765,12 @@ func TestEscapeGoesBack(t *testing.T) {
 
 func TestSheetAndCopy(t *testing.T) {
 	d := open(t, newBook(smallBook()))
-	d.key("start-test", "next", "sheet")
+	d.key("start-test", "next", "next", "sheet")
 	d.shows("guided.sheet-made", "path", "/home/rosa/Documents/sheet.pdf")
 	if want := []string{"ten-pads Anna Blue tub"}; !slices.Equal(d.book.sheets, want) {
 		t.Errorf("made %q", d.book.sheets)
 	}
-	d.press(fyne.KeyEscape, fyne.KeyEscape, fyne.KeyF6)
+	d.press(fyne.KeyEscape, fyne.KeyEscape, fyne.KeyEscape, fyne.KeyF6)
 	d.key("copy-now")
 	d.shows("household.copied", "path", d.book.path+".copy")
 }
@@ -821,4 +837,125 @@ func TestSwitch(t *testing.T) {
 		t.Errorf("kept %v since %v", on, since)
 	}
 	d.shows("person.on-since-when", "when", model.OnDay(morning.AddDate(0, 0, -1)))
+}
+
+// TestPackEnteredInsideTheTest: who enters a pack on the way means to use it,
+// and is told before the dip that it is past its date.
+func TestPackEnteredInsideTheTest(t *testing.T) {
+	for name, c := range map[string]struct {
+		packs []model.Pack
+		year  string
+		stale bool
+	}{
+		"the first pack, past its date": {nil, "2020", true},
+		"the first pack, good":          {nil, "2027", false},
+		"another one, past its date":    {[]model.Pack{tub("b1", "Blue tub", -10)}, "2020", true},
+	} {
+		t.Run(name, func(t *testing.T) {
+			r := smallBook()
+			r.Book.Packs = c.packs
+			d := open(t, newBook(r))
+			d.key("start-test", "add-pack")
+			d.fill("label", "Kitchen tub")
+			d.key("use-by-month", "use-by-month-3")
+			d.fill("use-by-year", c.year)
+			d.key("save")
+			d.shows("guided.which-pack")
+			d.key("next")
+			if draft, _ := d.draft(); draft.Pack != packCalled(d.book.records(), "Kitchen tub").ID {
+				t.Errorf("the test is made with %q", draft.Pack)
+			}
+			if c.stale {
+				d.shows("guided.stale-title")
+				d.key("insist")
+			}
+			d.shows("guided.prepare")
+		})
+	}
+}
+
+// TestRowsAreCounted: what is to be read is found by its row on the chart, and
+// what the seconds count to is said.
+func TestRowsAreCounted(t *testing.T) {
+	d := open(t, newBook(smallBook()))
+	d.toReady()
+	d.key("dip")
+	d.shows("guided.usual-times")
+	d.wait(31 * time.Second)
+	d.hides("guided.usual-times") // the reading has the room
+	d.shows("guided.read-now", "pads", []model.Msg{model.T("guided.numbered", "i", 9, "pad", padName("bilirubin")), model.T("guided.numbered", "i", 10, "pad", padName("glucose"))})
+	d.shows("guided.rows")
+	d.shows("guided.next-in", "pads", padName("ketones"), "n", 9)
+	d.wait(10 * time.Second) // 41
+	d.shows("guided.read-now", "pads", padName("ketones"))
+	d.shows("guided.row-of", "i", 8, "of", 10)
+	d.shows("guided.next-in", "pads", padName("specific-gravity"), "n", 4)
+	four := slices.DeleteFunc(strings.Split(d.text(), "\n"), func(s string) bool { return s != "4" })
+	if len(four) != 1 { // the fourth row of the drawn chart
+		t.Error("a big number stands there as if it were the time left for this pad")
+	}
+	d.wait(3 * time.Second) // 44
+	d.hides("guided.next-in", "pads", padName("specific-gravity"), "n", 1)
+	d.shows("guided.soon", "pads", padName("specific-gravity"))
+}
+
+// TestOwnTimesAreTheLeaflets: of a kind of the household's own nobody speaks of
+// usual times.
+func TestOwnTimesAreTheLeaflets(t *testing.T) {
+	own := strip.Generic()[0]
+	own.ID, own.Name = "own-1", "From our leaflet"
+	r := smallBook().Apply(household.Changes{Kinds: []strip.Kind{own}})
+	r.Book.Packs[0].StripKind = own.ID
+	d := open(t, newBook(r))
+	d.toReady()
+	d.hides("guided.usual-times")
+	d.key("dip")
+	d.wait(31 * time.Second)
+	d.shows("guided.rows")
+	d.hides("guided.usual-times")
+}
+
+// TestReviewSaysWhatWasTapped beside what it means.
+func TestReviewSaysWhatWasTapped(t *testing.T) {
+	d := open(t, newBook(smallBook()))
+	protein := slices.IndexFunc(strip.Generic()[0].Chart.Rows, func(r strip.Row) bool { return r.Pad == model.Protein })
+	draft := strip.Draft{Person: anna, StripKind: "ten-pads", Step: stepReview, Dipped: morning, Values: map[model.Code]model.Value{}, Blocks: map[model.Code]int{}}
+	row := strip.Generic()[0].Chart.Rows[protein]
+	draft.Values[model.Protein], draft.Blocks[model.Protein] = row.Value(3), 3
+	draft.Values["nitrite"], draft.Blocks["nitrite"] = model.Value{Code: "nitrite", Grade: model.Unclear}, -1
+	d.w.turn(d.w.resume(draft))
+	d.settle()
+	d.shows("guided.printed-means", "printed", "100 mg/dL", "value", d.w.words.Value(model.Strip, row.Value(3)))
+	d.shows("guided.review-none")
+}
+
+// TestAnsweredOnTheResultPage: what was answered is not called nothing.
+func TestAnsweredOnTheResultPage(t *testing.T) {
+	d := open(t, newBook(fullBook()))
+	var e model.Entry
+	for _, x := range fullBook().Book.Entries {
+		if strings.HasSuffix(string(x.ID), "e000b") {
+			e = x
+		}
+	}
+	m, _ := d.book.State().Member(e.Person)
+	d.w.open(func() view { return d.w.result(e.ID, m.Person) })
+	d.settle()
+	mine := raised(m.Result.Open, e.ID)
+	if len(mine) == 0 {
+		t.Fatal("the test raises nothing")
+	}
+	for _, f := range mine {
+		word := "called"
+		if !d.has("answer-called-" + f.Rule) {
+			word = "done"
+		}
+		d.tap("answer-" + word + "-" + f.Rule)
+		if d.has("answer-whom-doctor") {
+			d.tap("answer-whom-doctor")
+		}
+		d.tap("save")
+	}
+	d.hides("guided.result-none")
+	d.hides("guided.result-unjudged")
 }

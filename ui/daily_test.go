@@ -557,6 +557,7 @@ func TestKetonesAreAskedOfSome(t *testing.T) {
 func TestAnAnswerKeepsWhoWhenAndWhat(t *testing.T) {
 	d := open(t, rosas(t, "2025-08-06 08:00,symptom,chest-pain,1"))
 	d.tap("answer-called-red-flag-symptom")
+	d.tap("answer-whom-doctor")
 	d.fill("answer-who", "The doctor on duty")
 	d.fill("answer-what", "Come at once")
 	d.tap("other-time")
@@ -567,7 +568,7 @@ func TestAnAnswerKeepsWhoWhenAndWhat(t *testing.T) {
 	d.fill("time-minute", "30")
 	d.tap("save")
 	e := d.book.last(t, model.Answer)
-	if e.Values[0].Note != "The doctor on duty: Come at once" || e.When.String() != "2025-08-06T08:30:00+02:00" {
+	if e.Values[0].Note != "The doctor or clinic: The doctor on duty: Come at once" || e.When.String() != "2025-08-06T08:30:00+02:00" {
 		t.Errorf("kept %+v at %v", e.Values, e.When)
 	}
 	d.tap("add-note")

@@ -26,7 +26,7 @@ func (w *Window) frame(v view, id string) {
 		parts.Title = model.T("screen.of", "screen", v.title, "name", v.whose.Name)
 		parts.Mark = k.Leaf(v.whose.Mark, v.whose.Name)
 	}
-	if w.house.Path() == "" {
+	if w.house.Path() == "" && !v.busy { // a clock needs the whole page
 		parts.Content = append([]fyne.CanvasObject{k.Small(model.T("screen.demo"))}, parts.Content...)
 	}
 	if why := w.house.ReadOnly(); !why.IsZero() {

@@ -3,6 +3,7 @@ package ui
 import (
 	"maps"
 	"slices"
+	"strings"
 	"time"
 
 	"fyne.io/fyne/v2"
@@ -28,6 +29,7 @@ const (
 	stepPhoto
 	stepConfirm
 	stepMarks
+	stepWrite // between stepPrepare and stepReady; drafts keep these numbers
 )
 
 // leadSeconds is the count before the dip for wet hands.
@@ -56,8 +58,12 @@ type guided struct {
 	stop     chan struct{} // ends the ticking; nil when nothing ticks
 	dial     *kit.Countdown
 	words    *fyne.Container // the large line under the digits
-	saying   string          // its key and pads, so that it is drawn only when it changes
-	spoken   *strip.Moment   // the pads that were to be read last
+	after    *fyne.Container // what comes next, while something is to be read now
+	sketch   *kit.ChartSketch
+	usual    fyne.CanvasObject // whose times these are; nil for the leaflet's
+	saying   string            // its key and pads, so that it is drawn only when it changes
+	coming   string            // the same of what comes next
+	spoken   *strip.Moment     // the pads that were to be read last
 }
 
 func (w *Window) startTest(p model.Person) func() view {
@@ -103,7 +109,7 @@ func (w *Window) resume(d strip.Draft) func() view {
 		}
 		g.pad++
 	}
-	if d.Dipped.IsZero() && d.Step > stepReady {
+	if d.Dipped.IsZero() && d.Step > stepReady && d.Step != stepWrite {
 		g.draft.Step = stepReady
 	} else if !d.Dipped.IsZero() && d.Step < stepHow {
 		g.draft.Step = stepHow
@@ -115,7 +121,7 @@ func (w *Window) resume(d strip.Draft) func() view {
 
 func (g *guided) view() view {
 	draw := map[int]func() view{
-		stepPack: g.packStep, stepStale: g.staleStep, stepPrepare: g.prepareStep, stepReady: g.readyStep,
+		stepPack: g.packStep, stepStale: g.staleStep, stepPrepare: g.prepareStep, stepWrite: g.writeStep, stepReady: g.readyStep,
 		stepLead: g.timeStep, stepTime: g.timeStep, stepHow: g.howStep, stepPads: g.padStep, stepReview: g.reviewStep,
 		stepPhoto: g.photoStep, stepConfirm: g.confirmStep, stepMarks: g.marksStep,
 	}[g.draft.Step]
@@ -193,6 +199,10 @@ func (g *guided) pack() (household.PackState, bool) {
 
 func (g *guided) packStep() view {
 	k := g.w.kit
+	if _, ok := g.pack(); !ok && g.draft.Pack != "" { // it was taken back meanwhile
+		g.choosePack(withoutPack)
+	}
+	add := k.Button("add-pack", model.T("supplies.add-pack"), func() { g.w.open(g.w.newPack(g.takeEntered)) })
 	var options []kit.Option
 	for _, p := range g.packs() {
 		note := g.w.shelfWords(p)
@@ -203,9 +213,9 @@ func (g *guided) packStep() view {
 	}
 	var body []fyne.CanvasObject
 	if len(options) == 0 {
-		body = append(body, k.Notice(kit.NoticeInfo, model.T("guided.no-pack"),
-			k.Button("add-pack", model.T("supplies.add-pack"), func() { g.w.open(g.w.editPack(model.Pack{})) })))
+		body = append(body, k.Notice(kit.NoticeInfo, model.T("guided.no-pack"), add))
 	}
+	known := len(options) > 0
 	options = append(options, kit.Option{ID: withoutPack, Label: model.T("guided.without-pack"), Note: model.T("guided.without-pack-note")})
 	chosen := string(g.draft.Pack)
 	if chosen == "" {
@@ -215,6 +225,9 @@ func (g *guided) packStep() view {
 		g.choosePack(id)
 		g.w.redraw()
 	}))
+	if known {
+		body = append(body, k.Row(add))
+	}
 	if p, ok := g.pack(); !ok || !p.KindKnown {
 		body = append(body, k.Choice("kind", model.T("guided.which-kind"), g.w.kindOptions(), g.draft.StripKind, g.chooseKind))
 	}
@@ -225,6 +238,14 @@ func (g *guided) packStep() view {
 		}
 		g.step(stepPrepare)
 	}}}
+}
+
+// takeEntered chooses a pack that was entered on the way, where it is one this
+// person may use: whoever has just held it means to test with it.
+func (g *guided) takeEntered(id model.ID) {
+	if slices.ContainsFunc(g.packs(), func(p household.PackState) bool { return p.Pack.ID == id }) {
+		g.choosePack(string(id))
+	}
 }
 
 // staleStep refuses a pack past its date unless the person insists.
@@ -259,13 +280,29 @@ func (g *guided) prepareStep() view {
 		body = append(body, k.ShortChoice("ask-"+string(q), model.T("guided.ask."+string(q)), options, g.draft.Answers[q],
 			func(id string) { g.draft.Answers[q] = id }))
 	}
-	body = append(body, k.Row(k.Button("sheet", model.T("guided.sheet"), g.sheet)))
 	back := func() { g.step(stepPack) }
 	if g.practice {
 		back = g.leave
 	}
-	return view{body: body, back: g.w.backTo(back), main: &action{"next", model.T("do.next"), func() { g.step(stepReady) }}}
+	return view{body: body, back: g.w.backTo(back), main: &action{"next", model.T("do.next"), func() { g.step(stepWrite) }}}
 }
+
+// writeStep has paper made ready, and says whose reading times will be called:
+// once the strip is wet it is too late for either.
+func (g *guided) writeStep() view {
+	k := g.w.kit
+	body := []fyne.CanvasObject{k.Step(model.T("guided.ready-write"))}
+	if g.usualTimes() {
+		body = append(body, k.BothStrong(model.T("guided.usual-times")))
+	}
+	body = append(body, k.Row(k.Button("sheet", model.T("guided.sheet"), g.sheet)))
+	return view{body: body, back: g.w.backTo(func() { g.step(stepPrepare) }),
+		main: &action{"next", model.T("do.next"), func() { g.step(stepReady) }}}
+}
+
+// usualTimes reports that the times called are not from the household's own
+// leaflet.
+func (g *guided) usualTimes() bool { return !g.w.isOwn(g.kind) }
 
 func (g *guided) sheet() {
 	p, _ := g.pack()
@@ -290,8 +327,8 @@ func (g *guided) readyStep() view {
 				g.wetHands = on
 				g.w.focusNext = "dip" // the space bar must dip, not untick
 				g.w.redraw()
-			}), k.Both(model.T("guided.ready-write"))},
-		back:  g.w.backTo(func() { g.step(stepPrepare) }),
+			})},
+		back:  g.w.backTo(func() { g.step(stepWrite) }),
 		main:  dip,
 		keys:  map[fyne.KeyName]func(){fyne.KeySpace: dip.do},
 		enter: g.w.sound.Prepare,
@@ -315,14 +352,23 @@ func (g *guided) dip() {
 	g.keep()
 }
 
-// timeStep is the running clock: one big number, what comes next, nothing else.
+// timeStep is the running clock: the chart drawn small, one big number, what
+// comes next, nothing else.
 func (g *guided) timeStep() view {
-	g.dial, g.words, g.saying = g.w.kit.Countdown(), container.NewVBox(), ""
+	k := g.w.kit
+	g.dial, g.words, g.after, g.saying, g.coming = k.Countdown(), container.NewVBox(), container.NewVBox(), "", ""
+	g.sketch = k.ChartSketch(len(g.kind.Chart.Rows), model.T("guided.mark-now"), model.T("guided.mark-soon"))
+	face := []fyne.CanvasObject{g.dial, g.words, g.after}
+	g.usual = nil
+	if g.usualTimes() && g.draft.Step == stepTime {
+		g.usual = k.Both(model.T("guided.usual-times"))
+		face = append(face, g.usual)
+	}
 	g.quiet()
 	g.stop = make(chan struct{})
 	g.w.pulse(g.stop, g.tick)
 	g.tick()
-	return view{fixed: g.w.kit.Column(g.dial, g.words), leave: g.quiet, busy: true, back: &action{"stop", model.T("guided.stop"), g.abandon}}
+	return view{fixed: k.BesideSketch(g.sketch, face...), leave: g.quiet, busy: true, back: &action{"stop", model.T("guided.stop"), g.abandon}}
 }
 
 // abandon leaves a running test. Its strip cannot wait, but what was seen can
@@ -382,7 +428,7 @@ func (g *guided) tick() {
 			return
 		}
 		g.dial.Set(left, model.Msg{})
-		g.speak(model.T("guided.lead-then"))
+		g.speak(model.T("guided.lead-then"), nil, kit.RowPlain)
 		return
 	}
 	s := g.run.Advance(t)
@@ -398,22 +444,58 @@ func (g *guided) tick() {
 		g.spoken = &m
 		g.w.sound.Now()
 	}
-	switch reading := g.reading(s); {
-	case s.Done && !reading:
+	reading := g.reading(s)
+	if s.Done && !reading { // the last pad was given its time too
 		g.w.sound.Done()
 		g.draft.Timed = true
 		g.step(stepHow)
 		return
-	case s.Done: // the last pad is given its time too
-		g.dial.Set(0, model.Msg{})
-	default:
-		next := g.next(s)
-		if !reading && s.Left <= strip.AheadS*time.Second {
-			next = model.Msg{} // "get ready" says it already
-		}
-		g.dial.Set(s.Left, next)
 	}
+	next := g.next(s)
+	if s.Left <= strip.AheadS*time.Second {
+		next = model.Msg{} // "get ready" says it already
+	}
+	g.dial.Set(s.Left, next)
+	g.then(s, reading)
 	g.speak(g.now(s))
+}
+
+// then says what comes next while something is to be read now. A big number
+// would look like the time left for this pad, so there it is a sentence.
+func (g *guided) then(s strip.Status, reading bool) {
+	m := model.Msg{}
+	if reading && !s.Done {
+		what := padNames(s.Next.Pads)
+		if len(what) == 0 {
+			what = []model.Msg{model.T("guided.photo")}
+		}
+		m = model.T("guided.next-in", "pads", what, "n", int((s.Left+time.Second-1)/time.Second))
+	}
+	said := ""
+	if !m.IsZero() {
+		said = g.w.words.T(m)
+	}
+	for _, o := range []fyne.CanvasObject{g.dial, g.usual} { // what only the waiting has room for
+		switch {
+		case o == nil:
+		case reading:
+			o.Hide()
+		default:
+			o.Show()
+		}
+	}
+	if said == g.coming {
+		return
+	}
+	g.coming, g.after.Objects = said, nil
+	if said != "" {
+		line := g.w.kit.Step(m)
+		if g.w.look.Scale >= 1.5 { // as large as a step of the first size, and it fits
+			line = g.w.kit.BothSection(m)
+		}
+		g.after.Objects = []fyne.CanvasObject{line}
+	}
+	g.after.Refresh()
 }
 
 // reading reports whether "read now" still stands.
@@ -430,12 +512,19 @@ func (g *guided) lost() {
 	g.keep()
 }
 
-// speak sets the large line under the digits.
-func (g *guided) speak(m model.Msg) {
+// speak sets the large line under the digits, says which rows of the chart it
+// is about and marks them.
+func (g *guided) speak(m model.Msg, pads []model.Code, mark kit.RowMark) {
 	if said := g.w.words.T(m); said != g.saying {
 		g.saying = said
-		g.w.tellAloud(said)
 		g.words.Objects = []fyne.CanvasObject{g.w.kit.Step(m)}
+		if len(pads) > 0 {
+			where := g.where(pads)
+			said += " " + g.w.words.T(where)
+			g.words.Add(g.w.kit.BothSection(where))
+		}
+		g.w.tellAloud(said)
+		g.sketch.Set(mark, g.rows(pads)...)
 		g.words.Refresh()
 		if g.w.probe != nil {
 			g.w.probe("task")
@@ -444,24 +533,55 @@ func (g *guided) speak(m model.Msg) {
 }
 
 // now is the large line: what to read this moment, what comes within ten
-// seconds, else to wait. It speaks of the moment the digits count to.
-func (g *guided) now(s strip.Status) model.Msg {
+// seconds, else to wait; the pads it is about, and how their rows are marked. It
+// speaks of the moment the digits count to.
+func (g *guided) now(s strip.Status) (model.Msg, []model.Code, kit.RowMark) {
 	if m := g.spoken; g.reading(s) {
 		switch {
 		case m.Photo && len(m.Pads) > 0:
-			return model.T("guided.read-and-photo", "pads", padNames(m.Pads))
+			return model.T("guided.read-and-photo", "pads", g.numbered(m.Pads)), m.Pads, kit.RowNow
 		case m.Photo:
-			return model.T("guided.photo-now")
+			return model.T("guided.photo-now"), nil, kit.RowPlain
 		}
-		return model.T("guided.read-now", "pads", padNames(m.Pads))
+		return model.T("guided.read-now", "pads", g.numbered(m.Pads)), m.Pads, kit.RowNow
 	}
 	switch {
 	case s.Left > strip.AheadS*time.Second:
-		return model.T("guided.wait")
+		return model.T("guided.wait"), nil, kit.RowPlain
 	case len(s.Next.Pads) == 0:
-		return model.T("guided.photo-soon")
+		return model.T("guided.photo-soon"), nil, kit.RowPlain
 	}
-	return model.T("guided.soon", "pads", padNames(s.Next.Pads))
+	return model.T("guided.soon", "pads", g.numbered(s.Next.Pads)), s.Next.Pads, kit.RowSoon
+}
+
+// rows are the places of pads on the chart, from 0 at the top.
+func (g *guided) rows(pads []model.Code) []int {
+	var out []int
+	for _, p := range pads {
+		out = append(out, slices.IndexFunc(g.kind.Chart.Rows, func(r strip.Row) bool { return r.Pad == p }))
+	}
+	return out
+}
+
+// numbered are the names of pads in the order of the chart; of several, each
+// with its row, because they are found by counting.
+func (g *guided) numbered(pads []model.Code) []model.Msg {
+	if len(pads) == 1 {
+		return padNames(pads)
+	}
+	var out []model.Msg
+	for i, row := range g.rows(pads) {
+		out = append(out, model.T("guided.numbered", "i", row+1, "pad", padName(pads[i])))
+	}
+	return out
+}
+
+// where is the row of one pad in words, or what the numbers of several mean.
+func (g *guided) where(pads []model.Code) model.Msg {
+	if len(pads) == 1 {
+		return model.T("guided.row-of", "i", g.rows(pads)[0]+1, "of", len(g.kind.Chart.Rows))
+	}
+	return model.T("guided.rows")
 }
 
 // next is what the digits count down to.
@@ -553,7 +673,7 @@ func (g *guided) padStep() view {
 		g.w.redraw()
 	}
 	body := []fyne.CanvasObject{
-		k.BothSmall(model.T("guided.pad-of", "i", g.pad+1, "of", len(rows))),
+		k.Small(model.T("guided.pad-of", "i", g.pad+1, "of", len(rows))),
 		k.BothSection(model.T("guided.match", "pad", padName(r.Pad))),
 		k.SwatchRow("block", model.Msg{}, g.swatches(r), g.chosen(r), pick),
 	}
@@ -621,12 +741,12 @@ func (g *guided) reviewStep() view {
 	var items []kit.ListItem
 	read := 0
 	for i, r := range g.kind.Chart.Rows {
-		note := model.T("guided.review-none")
+		note, lead := model.T("guided.review-none"), fyne.CanvasObject(nil)
 		if v, ok := g.draft.Values[r.Pad]; ok {
-			note = kit.Said(g.w.words.Value(model.Strip, v))
+			note, lead = g.seen(r, v)
 			read++
 		}
-		items = append(items, kit.ListItem{ID: "pad-" + string(r.Pad), Title: padTitle(r.Pad), Note: note, Open: func() {
+		items = append(items, kit.ListItem{ID: "pad-" + string(r.Pad), Title: padTitle(r.Pad), Note: note, Lead: lead, Open: func() {
 			g.pad, g.reviewed = i, true
 			g.step(stepPads)
 		}})
@@ -647,6 +767,22 @@ func (g *guided) reviewStep() view {
 		v.main = &action{"save", model.T("guided.save", "name", g.person.Name), g.save}
 	}
 	return v
+}
+
+// seen is a pad's reading as it was tapped, what it means where that is another
+// word, and the block's picture.
+func (g *guided) seen(r strip.Row, v model.Value) (model.Msg, fyne.CanvasObject) {
+	means := g.w.words.Value(model.Strip, v)
+	i, picked := g.draft.Blocks[r.Pad]
+	if !picked || i < 0 || i >= len(r.Blocks) {
+		return kit.Said(means), nil
+	}
+	b, lead := r.Blocks[i], g.w.kit.Patch(g.swatches(r)[i])
+	printed := strings.TrimSpace(b.Value + " " + g.unitOf(r, b))
+	if g, word := model.ParseGrade(b.Value); v.IsNumber() || word && g == v.Grade {
+		return kit.Said(means), lead
+	}
+	return model.T("guided.printed-means", "printed", printed, "value", means), lead
 }
 
 func (g *guided) practised() view {

@@ -5,7 +5,6 @@ import (
 	"image/jpeg"
 	"os"
 	"slices"
-	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -110,9 +109,12 @@ func TestPhotoTest(t *testing.T) {
 		t.Errorf("it was read by %q", e.Origin)
 	}
 	protein, _ := e.Value(model.Protein)
-	if protein.Confidence != 0 || !strings.HasPrefix(protein.Note, "photo: 300, confidence 0.") {
+	if p, ok := strip.ProposalIn(protein.Note); protein.Confidence != 0 || !ok || p.Printed != "300" || p.Confidence <= 0 {
 		t.Errorf("protein was kept as %+v", protein)
 	}
+	d.w.turn(d.w.oneEntry(e))
+	d.settle()
+	d.shows("photo.noted", "value", "300")
 	if s, _ := e.Value("seconds-after-dip"); s.Number != 62 {
 		t.Errorf("%v s after the dip", s.Number)
 	}

@@ -29,9 +29,13 @@ func (w *Window) result(id model.ID, p model.Person) view {
 	mine := raised(m.Result.Open, id)
 	// What calls for somebody comes first; what only explains the test later.
 	for _, f := range mine {
+		v.body = append(v.body, w.finding(f, true))
+	}
+	said := raised(m.Result.Answered, id)
+	for _, f := range said {
 		v.body = append(v.body, w.finding(f, false))
 	}
-	if len(mine) == 0 {
+	if len(mine)+len(said) == 0 {
 		v.body = append(v.body, w.kit.Card(w.kit.Both(nothingFired(t.Verdict))))
 	}
 	v.body = append(v.body, w.worth(t)...)

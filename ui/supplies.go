@@ -131,10 +131,23 @@ type packForm struct {
 	days, strips, price, cash string
 	fields                    map[string]*kit.Field
 	useBy, opened             *kit.DateField
+	then                      func(model.ID) // once it is saved; nil for nothing
 }
 
 // editPack adds a pack or changes one.
 func (w *Window) editPack(p model.Pack) func() view {
+	f := formOf(p)
+	return func() view { return w.packView(f) }
+}
+
+// newPack adds a pack and hands it to whoever asked for it.
+func (w *Window) newPack(then func(model.ID)) func() view {
+	f := formOf(model.Pack{})
+	f.then = then
+	return func() view { return w.packView(f) }
+}
+
+func formOf(p model.Pack) *packForm {
 	f := &packForm{pack: p, price: p.Price, cash: p.Currency}
 	if p.DaysOpen > 0 {
 		f.days = strconv.Itoa(p.DaysOpen)
@@ -145,7 +158,7 @@ func (w *Window) editPack(p model.Pack) func() view {
 	if p.ID == "" {
 		f.pack.Sealed, f.pack.StripKind = model.Tub, strip.GenericIDs()[0]
 	}
-	return func() view { return w.packView(f) }
+	return f
 }
 
 func (w *Window) packView(f *packForm) view {
@@ -241,6 +254,9 @@ func (w *Window) savePack(f *packForm) {
 		f.pack.ID = w.house.NewID()
 	}
 	if w.save(household.Changes{Packs: []model.Pack{f.pack}}) {
+		if f.then != nil {
+			f.then(f.pack.ID)
+		}
 		w.close()
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"quietwater/model"
 	"quietwater/model/finding"
 	"quietwater/model/household"
+	"quietwater/model/strip"
 	"quietwater/model/timeline"
 	"quietwater/ui/kit"
 )
@@ -382,14 +383,22 @@ func (w *Window) entryLine(it timeline.Item) string {
 				parts = append(parts, w.words.T(model.T("timeline.unknown", "what", string(v.Code))))
 				continue
 			}
-			line := w.valueLine(it.Entry.Kind, v)
-			if v.Note != "" {
-				line += " (" + v.Note + ")"
-			}
-			parts = append(parts, line)
+			parts = append(parts, w.notedLine(it.Entry.Kind, v))
 		}
 	}
 	return w.words.Kind(it.Entry.Kind) + " · " + strings.Join(parts, ", ")
+}
+
+// notedLine is one value in words with what was noted beside it.
+func (w *Window) notedLine(kind model.Kind, v model.Value) string {
+	line, note := w.valueLine(kind, v), v.Note
+	if p, differs := strip.ProposalIn(note); differs && kind == model.Strip {
+		note = w.words.T(model.T("photo.noted", "value", p.Printed))
+	}
+	if note == "" {
+		return line
+	}
+	return line + " (" + note + ")"
 }
 
 func (w *Window) entryNote(it timeline.Item) string {
@@ -434,11 +443,7 @@ func (w *Window) oneEntry(e model.Entry) func() view {
 		}
 		var lines []fyne.CanvasObject
 		for _, val := range e.Values {
-			line := w.valueLine(e.Kind, val)
-			if val.Note != "" {
-				line += " (" + val.Note + ")"
-			}
-			lines = append(lines, k.Text(kit.Said(line)))
+			lines = append(lines, k.Text(kit.Said(w.notedLine(e.Kind, val))))
 		}
 		v.body = append(v.body, k.Card(lines...), k.Small(kit.Said(w.entryNote(timeline.Item{When: e.When, Entry: &e}))))
 		read.show(w, e, &v)

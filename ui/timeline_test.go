@@ -235,7 +235,7 @@ func TestAloud(t *testing.T) {
 	}
 	d.w.turn(d.w.practice(b.records().Book.Persons[0]))
 	d.settle()
-	d.tap("next")
+	d.tap("next", "next")
 	v.said = nil
 	d.press(fyne.KeySpace)
 	d.wait(2 * time.Second)

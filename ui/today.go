@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -171,21 +172,25 @@ func (w *Window) beginTest(p model.Person) {
 	d, begun := st.Records.Draft()
 	m, known := st.Member(d.Person)
 	start := func() { w.open(w.startTest(p)) }
-	if begun && known && !d.Dipped.IsZero() {
-		w.askDropDraft(draftWords(d, m.Person), start)
+	if !begun || !known || d.Dipped.IsZero() {
+		start()
 		return
 	}
-	start()
+	w.kit.Confirm(w.win.Canvas(), kit.Question{Title: model.T("guided.begun-ask"), Body: model.T("guided.begun-note", "which", draftWords(d, m.Person)),
+		Keep: model.T("guided.begun-go-on"), Kept: func() { w.open(w.resume(d)) },
+		Do: model.T("guided.begun-new"), Danger: true, Then: func() { w.dropDraft(start) }, Back: model.T("do.back")})
 }
 
 // askDropDraft asks first, because a draft thrown away is gone for good.
 func (w *Window) askDropDraft(which model.Msg, then func()) {
-	w.kit.Confirm(w.win.Canvas(), kit.Question{Title: model.T("guided.draft-drop"), Body: which,
-		Keep: model.T("do.keep"), Do: model.T("do.delete"), Danger: true, Then: func() {
-			if w.keep(household.DropDraft()) {
-				then()
-			}
-		}})
+	w.kit.Confirm(w.win.Canvas(), kit.Question{Title: model.T("guided.drop-ask"), Body: which,
+		Keep: model.T("do.keep"), Do: model.T("guided.draft-drop"), Danger: true, Then: func() { w.dropDraft(then) }})
+}
+
+func (w *Window) dropDraft(then func()) {
+	if w.keep(household.DropDraft()) {
+		then()
+	}
 }
 
 // quiet says the most that may be said when nothing is open.
@@ -239,23 +244,27 @@ func (w *Window) finding(f finding.Finding, ask bool) fyne.CanvasObject {
 	return w.safe.FindingCard(kit.FindingText{
 		Urgency: int(f.Urgency), HowSoon: f.HowSoon(), When: w.dueWords(f), Title: f.Title, Do: f.Do, Why: f.Why,
 		Change: f.Change, Sources: w.cited(f),
-		Help: func(k *kit.Kit) []fyne.CanvasObject { return w.helpFor(k, f) },
-		Actions: func(k *kit.Kit) []fyne.CanvasObject {
-			more := []fyne.CanvasObject{k.Column(w.underFinding(k, f)...)}
-			if ask && w.house.ReadOnly().IsZero() {
-				more = append(more, k.Row(w.answerButtons(k, f)...))
-			}
-			return []fyne.CanvasObject{k.Column(more...)}
-		},
+		Call:  func(k *kit.Kit) []fyne.CanvasObject { return w.callFor(k, f, ask) },
+		Help:  func(k *kit.Kit) []fyne.CanvasObject { return w.helpFor(k, f) },
+		Under: func(k *kit.Kit) []fyne.CanvasObject { return w.underFinding(k, f) },
 	})
 }
 
-// helpFor is what stands under what to do: whom to ring and what to say.
-func (w *Window) helpFor(k *kit.Kit, f finding.Finding) []fyne.CanvasObject {
+// callFor is whom to ring, and the buttons that answer.
+func (w *Window) callFor(k *kit.Kit, f finding.Finding, ask bool) []fyne.CanvasObject {
 	var out []fyne.CanvasObject
 	if f.Urgency >= finding.Soon {
 		out = append(out, w.numbers(k, f.Urgency)...)
 	}
+	if ask && w.house.ReadOnly().IsZero() {
+		out = append(out, k.Row(w.answerButtons(k, f)...))
+	}
+	return out
+}
+
+// helpFor is what to say on the telephone.
+func (w *Window) helpFor(k *kit.Kit, f finding.Finding) []fyne.CanvasObject {
+	var out []fyne.CanvasObject
 	if script, ok := f.Script(); ok {
 		out = append(out, k.BothStrong(model.T("finding.say-this")))
 		for _, m := range append(script, w.background(f.Person)...) {
@@ -425,18 +434,29 @@ func packTrouble(p household.PackState) model.Msg {
 }
 
 // answer asks what came of a finding, with whom somebody spoke, when, and what
-// they said, and writes it down.
+// they said, and writes it down. The form comes first: the finding below it was
+// read before. An emergency is not closed before somebody is named, so that a
+// second tap in the same place cannot do it.
 func (w *Window) answer(f finding.Finding, word string) func() view {
-	who, what, at := "", "", &moment{}
+	whom, who, what, at := "", "", "", &moment{}
 	return func() view {
 		k := w.kit
-		person := k.Field(kit.Ask{ID: "answer-who", Label: model.T("finding.answer-who")}, who, func(s string) { who = s })
+		var reached *kit.Choice
+		body := []fyne.CanvasObject{k.BothSection(model.T("finding." + word))}
+		if word != "done" {
+			reached = k.ShortChoice("answer-whom", model.T("finding.answer-who"), whomOptions(), whom, func(id string) { whom = id })
+			body = append(body, reached)
+		}
+		person := k.Field(kit.Ask{ID: "answer-who", Label: model.T("finding.answer-name")}, who, func(s string) { who = s })
 		said := k.Field(kit.Ask{ID: "answer-what", Label: model.T("finding.answer-what"), Lines: 3}, what, func(s string) { what = s })
-		body := append([]fyne.CanvasObject{w.finding(f, false), k.BothSection(model.T("finding." + word)), person, said}, w.momentPart(at)...)
-		return view{
+		body = append(append(body, person, said), append(w.momentPart(at), w.finding(f, false))...)
+		v := view{
 			title: model.T("finding.answer-title"), whose: w.personOf(f.Person), back: w.backTo(w.goBack), focus: person.Focusable(), body: body,
 			main: &action{"save", model.T("do.save-for", "name", w.nameOf(f.Person)), func() {
 				form := checked{w: w}
+				if reached != nil {
+					form.check(reached, unless(whom != "" || f.Urgency < finding.Emergency, "finding.answer-whom-missing"))
+				}
 				when := at.when(w, &form)
 				if form.first == nil && at.other && when.Compare(f.Since) < 0 {
 					form.check(at.date, model.T("finding.answer-before"))
@@ -444,22 +464,40 @@ func (w *Window) answer(f finding.Finding, word string) func() view {
 				if form.bad() {
 					return
 				}
-				e := w.newEntry(model.Person{ID: f.Person}, model.Answer, when, model.Value{Code: model.Code(f.Rule), Word: word, Note: spoken(who, what)})
+				e := w.newEntry(model.Person{ID: f.Person}, model.Answer, when, model.Value{Code: model.Code(f.Rule), Word: word,
+					Note: spoken(w.whomWords(whom), strings.TrimSpace(who), strings.TrimSpace(what))})
 				if w.save(household.Changes{Entries: []model.Entry{e}}) {
 					w.close()
 				}
 			}},
 		}
+		if reached != nil {
+			v.focus = reached.Focusable()
+		}
+		return v
 	}
 }
 
-// spoken puts who was spoken to before what they said.
-func spoken(who, what string) string {
-	who, what = strings.TrimSpace(who), strings.TrimSpace(what)
-	if who == "" || what == "" {
-		return who + what
+// whomOptions are who may have been reached, to be chosen with one tap.
+func whomOptions() []kit.Option {
+	var out []kit.Option
+	for _, id := range []string{"doctor", "emergency", "other"} {
+		out = append(out, kit.Option{ID: id, Label: model.T("finding.whom-" + id)})
 	}
-	return who + ": " + what
+	return out
+}
+
+// whomWords is the choice as the note keeps it; "" for none.
+func (w *Window) whomWords(id string) string {
+	if id == "" {
+		return ""
+	}
+	return w.words.T(model.T("finding.whom-" + id))
+}
+
+// spoken puts who was spoken to before what they said.
+func spoken(parts ...string) string {
+	return strings.Join(slices.DeleteFunc(parts, func(s string) bool { return s == "" }), ": ")
 }
 
 func (w *Window) personOf(id model.ID) *model.Person {

@@ -3,7 +3,10 @@ package strip
 import (
 	"cmp"
 	"fmt"
+	"regexp"
 	"slices"
+	"strconv"
+	"strings"
 	"time"
 
 	"quietwater/model"
@@ -159,6 +162,27 @@ type Proposal struct {
 	Confidence float64
 }
 
+// note keeps a proposal with a value that differs from it, in no language.
+func (p Proposal) note() string { return fmt.Sprintf("photo|%.2f|%s", p.Confidence, p.Printed) }
+
+// earlierNote is how proposals were kept before, in English.
+var earlierNote = regexp.MustCompile(`^photo: (.+), confidence ([01]\.[0-9]{2})$`)
+
+// ProposalIn reads a proposal back from a value's note: what was printed beside
+// the block, and the confidence. ok is false for any other note.
+func ProposalIn(note string) (p Proposal, ok bool) {
+	var confidence string
+	if m := earlierNote.FindStringSubmatch(note); m != nil {
+		p.Printed, confidence = m[1], m[2]
+	} else if parts := strings.SplitN(note, "|", 3); len(parts) == 3 && parts[0] == "photo" {
+		p.Printed, confidence = parts[2], parts[1]
+	}
+	p.Block = -1
+	var err error
+	p.Confidence, err = strconv.ParseFloat(confidence, 64)
+	return p, err == nil && p.Printed != ""
+}
+
 // Entry makes the strip entry of a draft. Pads nobody looked at are left out;
 // "could not tell" is kept as it is.
 func (d Draft) Entry(id model.ID, author string) model.Entry {
@@ -169,7 +193,7 @@ func (d Draft) Entry(id model.ID, author string) model.Entry {
 			v.Code = it.Code
 			// What was chosen against the picture is kept with both.
 			if p, read := d.Proposals[it.Code]; read && v.Confidence == 0 && p.Block != d.Blocks[it.Code] {
-				v.Note = fmt.Sprintf("photo: %s, confidence %.2f", p.Printed, p.Confidence)
+				v.Note = p.note()
 			}
 			e.Values = append(e.Values, v)
 		}

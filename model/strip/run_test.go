@@ -401,3 +401,24 @@ func TestDraftKeepsForADay(t *testing.T) {
 		}
 	}
 }
+
+// TestProposalIn: what a photograph said is read back from a note of now and of
+// earlier versions, and from no other.
+func TestProposalIn(t *testing.T) {
+	for note, want := range map[string]Proposal{
+		Proposal{Block: 4, Printed: "300", Confidence: 0.934}.note():  {-1, "300", 0.93},
+		Proposal{Block: 0, Printed: "a|b, c", Confidence: 0.5}.note(): {-1, "a|b, c", 0.5},
+		"photo: 300, confidence 0.93":                                 {-1, "300", 0.93},
+		"photo: trace, confidence 1.00":                               {-1, "trace", 1},
+		"photo: was taken too late":                                   {},
+		"photo|soon|":                                                 {},
+		"photo|soon|300":                                              {},
+		"300":                                                         {},
+		"":                                                            {},
+	} {
+		got, ok := ProposalIn(note)
+		if known := want != (Proposal{}); ok != known || known && got != want {
+			t.Errorf("%q: %+v %v, want %+v", note, got, ok, want)
+		}
+	}
+}

@@ -17,8 +17,11 @@ type Question struct {
 	// Danger sets Do away from Keep and makes it an ordinary button; without
 	// it, Do is the main button.
 	Danger bool
-	Then   func() // after Do
-	Kept   func() // after Keep; may be nil
+	// Back is a third answer, that leaves all as it is; where there is one,
+	// Escape gives it instead of Keep.
+	Back model.Msg
+	Then func() // after Do
+	Kept func() // after Keep; may be nil
 }
 
 // confirm covers the page until it is answered.
@@ -46,7 +49,7 @@ func (k *Kit) Confirm(c fyne.Canvas, q Question) {
 		}
 	}
 	o.keep = func() { leave(q.Kept) }
-	keep := k.Button("keep", q.Keep, o.keep)
+	keep := k.Button("keep", q.Keep, func() { leave(q.Kept) })
 	do := k.MainButton("confirm", q.Do, func() { leave(q.Then) })
 	space := float32(gap)
 	if q.Danger {
@@ -54,6 +57,10 @@ func (k *Kit) Confirm(c fyne.Canvas, q Question) {
 		space = dangerGap
 	}
 	answers := container.New(&flow{gap: space}, keep, do)
+	if !q.Back.IsZero() {
+		o.keep = func() { leave(nil) }
+		answers.Add(k.Button("leave", q.Back, o.keep))
+	}
 	text := container.New(column{gapCard}, k.BothSection(q.Title), k.Both(q.Body), answers)
 	card := container.New(inset{gapCard, gapCard}, k.frame(k.pal.Card, k.pal.Ink, max(k.pal.Border, 2)), text)
 	scroll := container.NewVScroll(container.New(middle{k.px(sizeText) * 34}, card))

@@ -25,22 +25,37 @@ type FindingText struct {
 	Why     model.Msg
 	Change  model.Msg
 	Sources model.Msg
-	// Help makes what belongs right under what to do, such as whom to ring. May
-	// be nil.
+	// Call makes whom to ring and the buttons that answer. From today on they
+	// stand right under the title, where no large type pushes them out of view;
+	// else under what to do. The Kit handed to all of these has its colours turned
+	// over on an emergency's card. May be nil.
+	Call func(k *Kit) []fyne.CanvasObject
+	// Help makes what belongs under what to do, such as what to say. May be nil.
 	Help func(k *Kit) []fyne.CanvasObject
-	// Actions makes what stands under the text, with the Kit it is handed:
-	// on an emergency's card the colours are turned over. May be nil.
-	Actions func(k *Kit) []fyne.CanvasObject
+	// Under makes what stands under the text, above its sources. May be nil.
+	Under func(k *Kit) []fyne.CanvasObject
 }
 
 // FindingCard shows a finding: the tide mark, how soon, what it is and what to
-// do, then why and what would change it. Everything is said in both languages.
+// do, then why, what would change it, and last the sources. Everything is said
+// in both languages.
 func (k *Kit) FindingCard(f FindingText) *fyne.Container {
 	outer := k
 	if f.Urgency >= UrgencyEmergency {
 		k = k.inverted()
 	}
 	say := k.Column(k.howSoon(f), k.BothSection(f.Title))
+	add := func(make func(*Kit) []fyne.CanvasObject) {
+		if make != nil {
+			for _, o := range make(k) {
+				say.Add(o)
+			}
+		}
+	}
+	urgent := f.Urgency >= UrgencyToday
+	if urgent {
+		add(f.Call)
+	}
 	if !f.When.IsZero() {
 		say.Add(k.Small(f.When))
 	}
@@ -52,20 +67,15 @@ func (k *Kit) FindingCard(f FindingText) *fyne.Container {
 	if !f.Do.IsZero() {
 		say.Add(k.BothStrong(f.Do))
 	}
-	if f.Help != nil {
-		for _, o := range f.Help(k) {
-			say.Add(o)
-		}
+	if !urgent {
+		add(f.Call)
 	}
+	add(f.Help)
 	part("finding.why", f.Why)
 	part("finding.change", f.Change)
+	add(f.Under)
 	if !f.Sources.IsZero() {
 		say.Add(k.Small(f.Sources))
-	}
-	if f.Actions != nil {
-		if actions := f.Actions(k); len(actions) > 0 {
-			say.Add(k.Row(actions...))
-		}
 	}
 	ground := k.frame(k.pal.Card, k.pal.Line, k.pal.Border)
 	if f.Urgency >= UrgencySoon {

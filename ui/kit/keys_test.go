@@ -583,6 +583,32 @@ func TestProbe(t *testing.T) {
 	}
 }
 
+// TestCouldNotTellInLargeType: it stands in view, before the blocks, and the
+// keys go through the answers as they stand.
+func TestCouldNotTellInLargeType(t *testing.T) {
+	look := kit.Look{Scale: 2}
+	dress(t, look)
+	k := kit.New(long(t), look)
+	picked := -1
+	w := show(t, look, framed(k, k.SwatchRow("protein", m("story.pads"), blocks, -1, func(i int) { picked = i })))
+	w.Resize(fyne.Size{Width: 1280, Height: 800})
+	kittest.Settle(w.Canvas())
+	tell, first := line(t, w, "protein-unclear"), line(t, w, "protein-0")
+	if tell.Y+tell.H > first.Y || tell.Hidden {
+		t.Errorf("it stands at %.0f, hidden: %v; the blocks at %.0f", tell.Y, tell.Hidden, first.Y)
+	}
+	w.Canvas().Focus(find(t, w, "protein-0").(fyne.Focusable))
+	for _, step := range []struct {
+		key  fyne.KeyName
+		want int
+	}{{fyne.KeyRight, 1}, {fyne.KeyLeft, 0}, {fyne.KeyLeft, kit.CouldNotTell}, {fyne.KeyRight, 0}, {fyne.KeyEnd, len(blocks) - 1}, {fyne.KeyHome, kit.CouldNotTell}} {
+		press(w, step.key)
+		if picked != step.want {
+			t.Errorf("%s chose %d, not %d", step.key, picked, step.want)
+		}
+	}
+}
+
 // TestSwatchesOnOneLine: up to seven blocks stand beside each other in the
 // largest type and two languages, each with its unit.
 func TestSwatchesOnOneLine(t *testing.T) {

@@ -206,7 +206,12 @@ func (l pageLayout) Layout(objs []fyne.CanvasObject, size fyne.Size) {
 	if l.p.still.Visible() {
 		still = min(heightAt(l.p.still.Content, size.Width), bottom)
 	}
-	l.p.keepHead(bottom-h-still >= size.Height*leastMiddle)
+	middle := size.Height * leastMiddle
+	if !l.p.scroll.Visible() {
+		middle = 0
+		still = min(still, bottom-h)
+	}
+	l.p.keepHead(bottom-h-still >= middle)
 	if len(l.p.fixed.Objects) == 0 {
 		h = 0
 	}

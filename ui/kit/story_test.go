@@ -123,8 +123,8 @@ func finding(urgency int, soon string) kit.FindingText {
 	return kit.FindingText{
 		Urgency: urgency, HowSoon: m(soon), When: m("story.f-when"), Title: m("story.f-title"), Do: m("story.f-do"),
 		Why: m("story.f-why"), Change: m("story.f-change"), Sources: m("story.f-src"),
-		Actions: func(k *kit.Kit) []fyne.CanvasObject {
-			return []fyne.CanvasObject{k.Button("called", m("story.called"), nothing), k.Button("knows", m("story.knows"), nothing)}
+		Call: func(k *kit.Kit) []fyne.CanvasObject {
+			return []fyne.CanvasObject{k.Row(k.Button("called", m("story.called"), nothing), k.Button("knows", m("story.knows"), nothing))}
 		},
 	}
 }

@@ -30,9 +30,10 @@ const CouldNotTell = -2
 // the printed chart, and say so: no screen shows colours well enough to match.
 type Swatches struct {
 	group
-	cells   []*swatchCell
-	tell    *Row
-	changed func(int)
+	cells     []*swatchCell
+	tell      *Row
+	tellFirst bool // it stands before the blocks
+	changed   func(int)
 }
 
 // SwatchRow makes one. selected is an index, CouldNotTell, or -1 for none;
@@ -43,29 +44,59 @@ func (k *Kit) SwatchRow(id string, label model.Msg, blocks []Swatch, selected in
 	if !label.IsZero() {
 		s.box.Add(k.label(label))
 	}
-	// In large type the words would push the blocks out of view, so there they
-	// come right after them.
-	help, after := k.BothSmall(model.T("kit.swatch-help")), k.look.scale() >= 1.5
-	if !after {
+	help := k.BothSmall(model.T("kit.swatch-help"))
+	s.tell = k.row(id+"-unclear", model.T("kit.could-not-tell"), model.Msg{}, markRadio, selected == CouldNotTell, nil)
+	s.tell.act = func() { s.pick(CouldNotTell) }
+	tell := container.New(atMost{k.letters(24)}, s.tell)
+	// In large type the blocks are so tall that what follows them is out of view.
+	// The answer beside them comes first there; what the pictures are for can be
+	// scrolled to.
+	s.tellFirst = k.look.scale() >= 1.5
+	if s.tellFirst {
+		s.box.Add(tell)
+	} else {
 		s.box.Add(help)
 	}
 	row := container.New(&swatchLine{s: s})
 	for i, b := range blocks {
 		c := k.swatchCell(id+"-"+strconv.Itoa(b.Step), b, i == selected)
 		c.act = func() { s.pick(i) }
-		c.key = func(ev *fyne.KeyEvent) bool { return s.move(i, ev) }
+		c.key = func(ev *fyne.KeyEvent) bool { return s.move(s.place(i), ev) }
 		s.cells = append(s.cells, c)
 		row.Add(c)
 	}
 	s.box.Add(row)
-	if after {
+	s.tell.key = func(ev *fyne.KeyEvent) bool { return s.move(s.place(CouldNotTell), ev) }
+	if s.tellFirst {
 		s.box.Add(help)
+	} else {
+		s.box.Add(tell)
 	}
-	s.tell = k.row(id+"-unclear", model.T("kit.could-not-tell"), model.Msg{}, markRadio, selected == CouldNotTell, nil)
-	s.tell.act = func() { s.pick(CouldNotTell) }
-	s.tell.key = func(ev *fyne.KeyEvent) bool { return s.move(len(s.cells), ev) }
-	s.box.Add(container.New(atMost{k.letters(24)}, s.tell))
 	return s
+}
+
+// place is where a block, or "could not tell", stands among all answers; block
+// is the way back.
+func (s *Swatches) place(i int) int {
+	switch {
+	case i == CouldNotTell && s.tellFirst:
+		return 0
+	case i == CouldNotTell:
+		return len(s.cells)
+	case s.tellFirst:
+		return i + 1
+	}
+	return i
+}
+
+func (s *Swatches) block(place int) int {
+	if place == s.place(CouldNotTell) {
+		return CouldNotTell
+	}
+	if s.tellFirst {
+		return place - 1
+	}
+	return place
 }
 
 func (s *Swatches) pick(i int) {
@@ -89,13 +120,13 @@ func (s *Swatches) pick(i int) {
 func (s *Swatches) move(from int, ev *fyne.KeyEvent) bool {
 	to, ok := step(from, len(s.cells)+1, ev)
 	if ok && to != from {
-		if to == len(s.cells) {
+		i := s.block(to)
+		if i == CouldNotTell {
 			focus(s.tell)
-			s.pick(CouldNotTell)
 		} else {
-			focus(s.cells[to])
-			s.pick(to)
+			focus(s.cells[i])
 		}
+		s.pick(i)
 	}
 	return ok
 }
@@ -111,6 +142,13 @@ func (s *Swatches) Selected() int {
 		return CouldNotTell
 	}
 	return -1
+}
+
+// Patch is the picture of one block alone, to be known again beside its words.
+func (k *Kit) Patch(b Swatch) fyne.CanvasObject {
+	r := canvas.NewRaster(func(w, h int) image.Image { return swatchImage(w, h, b.RGB, b.Step) })
+	r.SetMinSize(fyne.NewSquareSize(k.px(44)))
+	return r
 }
 
 type swatchCell struct {
