@@ -110,3 +110,17 @@ func TestTappedInItsLane(t *testing.T) {
 		t.Errorf("of nothing %q on %v", row, day)
 	}
 }
+
+// The row that was meant has the keyboard when its day opens.
+func TestTheTappedRowIsFocused(t *testing.T) {
+	at := func(ago time.Duration) string { return morning.Add(-ago).Format(time.RFC3339) }
+	d := open(t, rosas(t, at(30*time.Hour)+",strip,protein,2+", at(29*time.Hour)+",vital,weight,70,kg"))
+	m := d.book.state.Members[0]
+	day, row := tapped(timeline.Days([]finding.Result{m.Result}, morning.AddDate(0, 0, -9), morning), charts.Place{When: morning.Add(-29 * time.Hour), Kind: model.Strip, Code: model.Protein})
+	d.w.show("timeline")
+	d.w.open(d.w.oneDay(m, day, row))
+	d.settle()
+	if got := d.focused(); got != row {
+		t.Errorf("%q has the keyboard, not %q", got, row)
+	}
+}

@@ -244,22 +244,21 @@ func (w *Window) finding(f finding.Finding, ask bool) fyne.CanvasObject {
 	return w.safe.FindingCard(kit.FindingText{
 		Urgency: int(f.Urgency), HowSoon: f.HowSoon(), When: w.dueWords(f), Title: f.Title, Do: f.Do, Why: f.Why,
 		Change: f.Change, Sources: w.cited(f),
-		Call:  func(k *kit.Kit) []fyne.CanvasObject { return w.callFor(k, f, ask) },
+		Call: func(k *kit.Kit) []fyne.CanvasObject {
+			if f.Urgency < finding.Soon {
+				return nil
+			}
+			return w.numbers(k, f.Urgency)
+		},
+		Answer: func(k *kit.Kit) []fyne.CanvasObject {
+			if !ask || !w.house.ReadOnly().IsZero() {
+				return nil
+			}
+			return []fyne.CanvasObject{k.Row(w.answerButtons(k, f)...)}
+		},
 		Help:  func(k *kit.Kit) []fyne.CanvasObject { return w.helpFor(k, f) },
 		Under: func(k *kit.Kit) []fyne.CanvasObject { return w.underFinding(k, f) },
 	})
-}
-
-// callFor is whom to ring, and the buttons that answer.
-func (w *Window) callFor(k *kit.Kit, f finding.Finding, ask bool) []fyne.CanvasObject {
-	var out []fyne.CanvasObject
-	if f.Urgency >= finding.Soon {
-		out = append(out, w.numbers(k, f.Urgency)...)
-	}
-	if ask && w.house.ReadOnly().IsZero() {
-		out = append(out, k.Row(w.answerButtons(k, f)...))
-	}
-	return out
 }
 
 // helpFor is what to say on the telephone.

@@ -30,6 +30,9 @@ type FindingText struct {
 	// else under what to do. The Kit handed to all of these has its colours turned
 	// over on an emergency's card. May be nil.
 	Call func(k *Kit) []fyne.CanvasObject
+	// Answer makes the buttons that answer, after what to do: nobody says that
+	// they rang before they have read it. May be nil.
+	Answer func(k *Kit) []fyne.CanvasObject
 	// Help makes what belongs under what to do, such as what to say. May be nil.
 	Help func(k *Kit) []fyne.CanvasObject
 	// Under makes what stands under the text, above its sources. May be nil.
@@ -70,6 +73,7 @@ func (k *Kit) FindingCard(f FindingText) *fyne.Container {
 	if !urgent {
 		add(f.Call)
 	}
+	add(f.Answer)
 	add(f.Help)
 	part("finding.why", f.Why)
 	part("finding.change", f.Change)
