@@ -286,6 +286,19 @@ key() {
 	done
 }
 
+# tab_to ID [MOST]  presses Tab until the thing has the keyboard.
+tab_to() {
+	local presses=0
+	until has_focus "$1"; do
+		[ "$presses" -lt "${2:-60}" ] || fail "Tab does not come to \"$1\"; the keyboard is at \"$(focus)\""
+		key Tab
+		sleep 0.2 # the program tells where it is seven times a second
+		presses=$((presses + 1))
+	done
+}
+focus() { "$ROOT/build/probe" focus "$QW_PROBE" 2>/dev/null || true; }
+has_focus() { [ "$(focus)" = "$1" ]; }
+
 # type_text TEXT  into whatever has the keyboard. Letters outside ASCII go slowly:
 # for each xdotool lends a spare key its meaning, and takes it back after the
 # delay, by when the program must have read it.

@@ -42,21 +42,23 @@ func (r *running) probe() func(string) {
 	if path == "" {
 		return nil
 	}
-	screen, last := "", ""
+	screen, last, had := "", "", ""
 	write := func() {
 		lines := kit.Probe(r.win.Canvas(), screen)
-		now := fmt.Sprint(screen, lines)
-		if now == last {
+		now, focus := fmt.Sprint(screen, lines), kit.Focused(r.win.Canvas())
+		if now == last && focus == had {
 			return
 		}
-		last = now
+		if now != last { // the keyboard may move over a page that stays
+			r.frames++
+		}
+		last, had = now, focus
 		f, err := os.OpenFile(path, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o600)
 		if err != nil {
 			return
 		}
 		defer f.Close()
-		r.frames++
-		_ = kit.WriteProbe(f, r.frames, screen, lines)
+		_ = kit.WriteProbe(f, r.frames, screen, focus, lines)
 	}
 	go func() {
 		for range time.Tick(150 * time.Millisecond) {

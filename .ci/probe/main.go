@@ -37,6 +37,7 @@ import (
 type thing struct {
 	Frame    *int    `json:"frame"` // set only in the line that begins a block
 	Screen   string  `json:"screen"`
+	Focus    string  `json:"focus"` // of a block: what has the keyboard
 	ID       string  `json:"id"`
 	Text     string  `json:"text"`
 	X        float64 `json:"x"`
@@ -71,7 +72,7 @@ func (t thing) line() string {
 
 func main() {
 	if len(os.Args) < 3 {
-		quit(3, "usage: probe list|frame|find|see FILE [WHAT [NTH]]")
+		quit(3, "usage: probe list|frame|focus|find|see FILE [WHAT [NTH]]")
 	}
 	head, things, err := newest(os.Args[2])
 	if err != nil {
@@ -80,6 +81,8 @@ func main() {
 	switch verb := os.Args[1]; verb {
 	case "frame":
 		fmt.Println(*head.Frame, head.Screen)
+	case "focus":
+		fmt.Println(head.Focus)
 	case "list":
 		fmt.Printf("frame %d, screen %s\n", *head.Frame, head.Screen)
 		for _, t := range things {

@@ -167,7 +167,9 @@ func (p *wheelPlace) MouseDown(ev *desktop.MouseEvent) { p.down = ev.Position }
 func (p *wheelPlace) MouseUp(ev *desktop.MouseEvent) {
 	d := ev.Position.Subtract(p.down)
 	if s := p.Size(); s.Width > 0 && s.Height > 0 && p.tapped != nil && d.X*d.X+d.Y*d.Y < 64 {
-		p.tapped(ev.Position.X/s.Width, ev.Position.Y/s.Height)
+		// After this event: the toolkit takes the keyboard away once the mouse is
+		// up, and what opens has somebody to give it to.
+		fyne.Do(func() { p.tapped(ev.Position.X/s.Width, ev.Position.Y/s.Height) })
 	}
 }
 

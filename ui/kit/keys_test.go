@@ -544,11 +544,15 @@ func TestProbe(t *testing.T) {
 		return []fyne.CanvasObject{off, k.Field(kit.Ask{ID: "name", Label: m("story.note")}, "Ana", nil), far, k.Button("far", m("story.called"), nothing)}
 	})
 	var out bytes.Buffer
-	if err := kit.WriteProbe(&out, 7, "story", kit.Probe(w.Canvas(), "story")); err != nil {
+	w.Canvas().Focus(nil)
+	if got := kit.Focused(w.Canvas()); got != "" {
+		t.Errorf("nothing has the keyboard, and it is called %q", got)
+	}
+	if err := kit.WriteProbe(&out, 7, "story", "next", kit.Probe(w.Canvas(), "story")); err != nil {
 		t.Fatal(err)
 	}
 	lines := strings.Split(strings.TrimSpace(out.String()), "\n")
-	if lines[0] != `{"frame":7,"screen":"story"}` {
+	if lines[0] != `{"frame":7,"screen":"story","focus":"next"}` {
 		t.Errorf("the block begins with %s", lines[0])
 	}
 	got := map[string]kit.ProbeLine{}

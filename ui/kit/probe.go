@@ -86,14 +86,23 @@ func Target(o fyne.CanvasObject) (Targeted, bool) {
 	return t, true
 }
 
-// WriteProbe appends one block: a line with the frame's number, then a line
-// for each thing. The block goes out in one write, so that a reader never
+// Focused names what has the keyboard; "" for nothing, or what has no name.
+func Focused(c fyne.Canvas) string {
+	if n, ok := c.Focused().(interface{ Name() string }); ok {
+		return n.Name()
+	}
+	return ""
+}
+
+// WriteProbe appends one block: a line with the frame's number and what has the
+// keyboard, then a line for each thing. The block goes out in one write, so that a reader never
 // takes half a screen for a whole one.
-func WriteProbe(w io.Writer, frame int, screen string, lines []ProbeLine) error {
+func WriteProbe(w io.Writer, frame int, screen, focus string, lines []ProbeLine) error {
 	head, err := json.Marshal(struct {
 		Frame  int    `json:"frame"`
 		Screen string `json:"screen"`
-	}{frame, screen})
+		Focus  string `json:"focus,omitempty"`
+	}{frame, screen, focus})
 	if err != nil {
 		return err
 	}
