@@ -4,6 +4,7 @@ import (
 	"image"
 	"image/color"
 	"math"
+	"slices"
 	"strconv"
 
 	"fyne.io/fyne/v2"
@@ -74,41 +75,44 @@ func (k *Kit) ChartSketch(n int, now, soon model.Msg) *ChartSketch {
 			r.blocks = append(r.blocks, b)
 			objs = append(objs, b)
 		}
+		s.paint(r)
 		s.rows = append(s.rows, r)
 		box.Add(container.New(sketchLayout{r, wide + 4}, objs...))
 	}
 	frame := k.frame(k.pal.Card, k.pal.Line, max(k.pal.Border, 1))
 	s.hold(s, container.New(inset{6, 6}, frame, box))
-	s.Set(RowPlain)
 	return s
 }
 
-// Set marks some rows, counted from 0, and no others.
+// Set marks some rows, counted from 0, and no others. Only what changes is drawn
+// again: a clock runs beside it.
 func (s *ChartSketch) Set(mark RowMark, rows ...int) {
-	for _, r := range s.rows {
-		r.mark = RowPlain
-	}
-	for _, i := range rows {
-		if i >= 0 && i < len(s.rows) {
-			s.rows[i].mark = mark
+	for i, r := range s.rows {
+		m := RowPlain
+		if slices.Contains(rows, i) {
+			m = mark
+		}
+		if m != r.mark {
+			r.mark = m
+			s.paint(r)
 		}
 	}
-	for _, r := range s.rows {
-		r.ground.FillColor, r.ground.StrokeColor, r.ground.StrokeWidth = clear, clear, 0
-		r.word.setRuns(nil)
-		r.word.Hide()
-		r.arrow.Hide()
-		if r.mark != RowPlain {
-			r.ground.FillColor, r.ground.StrokeColor, r.ground.StrokeWidth = s.k.pal.Soft, s.k.pal.Ink, 2
-			r.word.setRuns([]run{{s.k.t(s.words[r.mark]), r.high * 0.6, true, s.k.pal.Ink}})
-			r.word.Show()
-			r.arrow.Show()
-		}
-		r.ground.Refresh()
-		r.arrow.Refresh()
-		r.word.Refresh()
+}
+
+func (s *ChartSketch) paint(r *sketchRow) {
+	r.ground.FillColor, r.ground.StrokeColor, r.ground.StrokeWidth = clear, clear, 0
+	r.word.setRuns(nil)
+	r.word.Hide()
+	r.arrow.Hide()
+	if r.mark != RowPlain {
+		r.ground.FillColor, r.ground.StrokeColor, r.ground.StrokeWidth = s.k.pal.Soft, s.k.pal.Ink, 2
+		r.word.setRuns([]run{{s.k.t(s.words[r.mark]), r.high * 0.6, true, s.k.pal.Ink}})
+		r.word.Show()
+		r.arrow.Show()
 	}
-	s.Refresh()
+	r.ground.Refresh()
+	r.arrow.Refresh()
+	r.word.Refresh()
 }
 
 // BesideSketch sets things beside a sketch, from the top.
