@@ -41,7 +41,16 @@ func Words(text string) []Word {
 
 // Chinese reports whether text holds Chinese characters or their punctuation:
 // it has lines of its own, and a typeface of its own.
-func Chinese(text string) bool { return strings.ContainsFunc(text, isHan) }
+func Chinese(text string) bool {
+	for _, r := range text {
+		if r >= firstHan && isHan(r) { // every text that is measured is asked, and most have none
+			return true
+		}
+	}
+	return false
+}
+
+const firstHan = 0x2E80 // CJK radicals: nothing below is Chinese
 
 // isHan also takes what stands between the characters: 、。「」 and the wide
 // forms of our own signs.

@@ -35,8 +35,8 @@ const (
 // leadSeconds is the count before the dip for wet hands.
 const leadSeconds = 5
 
-// readFor is how long "read now" stands: less than the shortest gap between
-// two read times of usual charts.
+// readFor is how long "read now" stands at least: less than the shortest gap
+// between two read times of usual charts.
 const readFor = 4 * time.Second
 
 // tickEvery is how often the running test looks at the clocks.
@@ -498,9 +498,15 @@ func (g *guided) then(s strip.Status, reading bool) {
 	g.after.Refresh()
 }
 
-// reading reports whether "read now" still stands.
+// reading reports whether "read now" still stands: for several pads as much
+// longer as there is time, because each is to be found and written down.
 func (g *guided) reading(s strip.Status) bool {
-	return g.spoken != nil && s.Elapsed < time.Duration(g.spoken.AtS)*time.Second+readFor
+	if g.spoken == nil {
+		return false
+	}
+	since := s.Elapsed - time.Duration(g.spoken.AtS)*time.Second
+	all := time.Duration(len(g.spoken.Pads)) * readFor
+	return since < readFor || since < all && !s.Done && s.Left > strip.AheadS*time.Second
 }
 
 // lost ends a run whose time is not known any more. Its dip is forgotten, so

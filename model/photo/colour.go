@@ -2,6 +2,7 @@ package photo
 
 import (
 	"math"
+	"sync"
 
 	"quietwater/model/strip"
 )
@@ -55,6 +56,16 @@ func coded(x float64) float64 {
 	}
 	return 255 * (1.055*math.Pow(x, 1/2.4) - 0.055)
 }
+
+// pixels are the sRGB bytes of linear light in steps fine enough that none is
+// off by one: a picture asks for millions, and a power each is slow.
+var pixels = sync.OnceValue(func() []uint8 {
+	t := make([]uint8, 1<<15+1)
+	for i := range t {
+		t[i] = uint8(math.Round(coded(float64(i) / (1 << 15))))
+	}
+	return t
+})
 
 func nominal(c strip.RGB) light { return light{linear[c[0]], linear[c[1]], linear[c[2]]} }
 

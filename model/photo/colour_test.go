@@ -68,6 +68,24 @@ func TestLabAgainstALibrary(t *testing.T) {
 	}
 }
 
+// The table of bytes is the formula's: every byte comes back, and none is more
+// than one off anywhere.
+func TestPixels(t *testing.T) {
+	table := pixels()
+	last := float64(len(table) - 1)
+	for b, x := range linear {
+		if got := table[int(x*last+0.5)]; int(got) != b {
+			t.Errorf("%d comes back as %d", b, got)
+		}
+	}
+	for i := range 100_000 {
+		x := float64(i) / 99_999
+		if got, want := float64(table[int(x*last+0.5)]), coded(x); math.Abs(got-want) > 0.6 {
+			t.Fatalf("%g is %g, want %g", x, got, want)
+		}
+	}
+}
+
 // Law: a picture under a coloured, dimmer light gives the same ratios to its
 // white as under white light: adaptation by the white's own channels
 // (von Kries in linear sRGB).

@@ -64,12 +64,13 @@ func (p *Picture) straight(gain, w, h float64, from func(x, y float64) Point) *i
 func (p *Picture) drawn(scale, gain, w, h float64, from func(x, y float64) Point) *image.NRGBA {
 	dw, dh := max(1, int(w*scale)), max(1, int(h*scale))
 	out := image.NewNRGBA(image.Rect(0, 0, dw, dh))
+	byteOf := pixels()
 	for y := range dh {
 		for x := range dw {
 			c := p.at(from((float64(x)+0.5)/float64(dw), (float64(y)+0.5)/float64(dh)))
 			at := out.Pix[out.PixOffset(x, y):]
 			for ch := range 3 {
-				at[ch] = uint8(math.Round(coded(gain * c[ch])))
+				at[ch] = byteOf[int(clamp(gain*c[ch], 0, 1)*float64(len(byteOf)-1)+0.5)]
 			}
 			at[3] = 255
 		}

@@ -87,15 +87,19 @@ func (k *Kit) ChartSketch(n int, now, soon model.Msg) *ChartSketch {
 // Set marks some rows, counted from 0, and no others. Only what changes is drawn
 // again: a clock runs beside it.
 func (s *ChartSketch) Set(mark RowMark, rows ...int) {
+	changed := false
 	for i, r := range s.rows {
 		m := RowPlain
 		if slices.Contains(rows, i) {
 			m = mark
 		}
 		if m != r.mark {
-			r.mark = m
+			r.mark, changed = m, true
 			s.paint(r)
 		}
+	}
+	if changed {
+		s.Refresh() // the words find their place
 	}
 }
 
