@@ -322,6 +322,20 @@ func (c *padChart) gather(p timeline.Picture) {
 
 func (c *padChart) say(key string) string { return c.words.T(model.T(key)) }
 
+// parted parts a name from what it says more exactly in brackets, with those
+// of Chinese too: "Acidity", "(pH)".
+func parted(name string) (plain, exact string) {
+	if i := strings.IndexAny(name, "(（"); i > 0 {
+		return strings.TrimRight(name[:i], " "), name[i:]
+	}
+	return name, ""
+}
+
+func newHead(name string) *head {
+	plain, exact := parted(name)
+	return &head{name: plain, note: exact}
+}
+
 func (c *padChart) newLane(l timeline.Lane) *lane {
 	it := &lane{pad: l.Pad, number: true, units: map[string]bool{}}
 	for _, cell := range l.Cells {
@@ -342,11 +356,7 @@ func (c *padChart) newLane(l timeline.Lane) *lane {
 	for _, cell := range it.cells {
 		it.days = append(it.days, c.days.of(cell.When))
 	}
-	name, medical, both := strings.Cut(c.words.Name(model.Strip, l.Pad), " (")
-	it.head = &head{name: name}
-	if both {
-		it.head.note = "(" + medical
-	}
+	it.head = newHead(c.words.Name(model.Strip, l.Pad))
 	if len(it.units) == 1 {
 		for u := range it.units {
 			it.head.note = strings.TrimSpace(it.head.note + " " + strings.ReplaceAll(c.words.Unit(u), " ", "\u00a0"))
@@ -380,7 +390,7 @@ func (c *padChart) label(l *lane, cell timeline.Cell) []string {
 			text += " " + c.words.Unit(unitOf(cell.Value))
 		}
 	case cell.Grade.Judged():
-		text, _, _ = strings.Cut(c.words.Grade(cell.Grade), " (")
+		text, _ = parted(c.words.Grade(cell.Grade))
 	}
 	if cell.Standing == strip.Doubtful || cell.Standing == strip.RetestOnly {
 		text = c.words.T(model.T("chart.pads.doubtful", "value", text))

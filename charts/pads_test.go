@@ -859,3 +859,14 @@ func TestMarksSayWhatTheListSays(t *testing.T) {
 		}
 	}
 }
+
+func TestParted(t *testing.T) {
+	for name, want := range map[string][2]string{
+		"Acidity (pH)": {"Acidity", "(pH)"}, "neg（阴性）": {"neg", "（阴性）"}, "1+ (one plus)": {"1+", "(one plus)"},
+		"Weight": {"Weight", ""}, "(pH)": {"(pH)", ""}, "": {"", ""},
+	} {
+		if plain, exact := parted(name); plain != want[0] || exact != want[1] {
+			t.Errorf("%q is %q and %q", name, plain, exact)
+		}
+	}
+}

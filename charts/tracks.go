@@ -29,11 +29,7 @@ func (c *padChart) newTrack(t timeline.Track) *track {
 			it.Points, it.at = append(it.Points, p), append(it.at, c.days.of(p.When))
 		}
 	}
-	name, also, both := strings.Cut(c.trackName(t), " (")
-	it.head = &head{name: name}
-	if both {
-		it.head.note = "(" + also
-	}
+	it.head = newHead(c.trackName(t))
 	if t.Unit != "" {
 		it.head.note = strings.TrimSpace(it.head.note + " " + strings.ReplaceAll(c.words.Unit(t.Unit), " ", "\u00a0"))
 	}
