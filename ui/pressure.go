@@ -68,9 +68,8 @@ func (w *Window) callsToday(p model.Person, e model.Entry) bool {
 
 // readingCalls tells what a reading calls for, and asks for no other.
 func (w *Window) readingCalls(p model.Person, e model.Entry) func() view {
-	saved := &savedHere{w: w}
 	return func() view {
-		v := view{title: model.T("daily.pressure"), whose: &p, keys: map[fyne.KeyName]func(){fyne.KeyEscape: func() { w.toTodayOf(p) }},
+		v := view{title: model.T("daily.pressure"), whose: &p, result: true, keys: map[fyne.KeyName]func(){fyne.KeyEscape: func() { w.toTodayOf(p) }},
 			main: &action{"enough", model.T("guided.to-today"), func() { w.toTodayOf(p) }}}
 		for _, f := range w.raisedBy(p, e) {
 			v.body = append(v.body, w.finding(f, true))
@@ -78,31 +77,8 @@ func (w *Window) readingCalls(p model.Person, e model.Entry) func() view {
 		if len(v.body) == 0 { // taken back meanwhile
 			v.body = []fyne.CanvasObject{w.kit.Both(model.T("done.undone"))}
 		}
-		v.body = append(v.body, saved.line()...)
 		return v
 	}
-}
-
-// savedHere offers in the page itself to take back what was saved: on a page of
-// which every line above the buttons is needed the bar would hide whom to ring.
-type savedHere struct {
-	w     *Window
-	offer *notice
-}
-
-// line takes the offer over from the bar, and shows it until it is taken.
-func (s *savedHere) line() []fyne.CanvasObject {
-	w := s.w
-	if n := w.notice; n != nil && n.undo && !n.failed {
-		s.offer, w.notice = n, nil
-	}
-	if s.offer == nil {
-		return nil
-	}
-	return []fyne.CanvasObject{w.kit.Row(w.kit.Text(s.offer.say), w.kit.Button("undo", model.T("do.undo"), func() {
-		s.offer = nil
-		w.undo()
-	}))}
 }
 
 // restWords say what to do until a very high pressure is measured again, and
@@ -129,7 +105,7 @@ func (w *Window) betweenReadings(p model.Person, first model.Entry) func() view 
 	if f, rest := w.restDue(p); rest {
 		until = w.house.Tick().Mono + f.Due.From.Sub(w.house.Now())
 	}
-	rung, saved := until <= w.house.Tick().Mono, &savedHere{w: w}
+	rung := until <= w.house.Tick().Mono
 	return func() view {
 		k := w.kit
 		v := view{title: model.T("daily.pressure"), whose: &p, result: true,
@@ -143,9 +119,6 @@ func (w *Window) betweenReadings(p model.Person, first model.Entry) func() view 
 		}
 		for _, f := range w.raisedBy(p, first) {
 			v.body = append(v.body, w.finding(f, true))
-		}
-		if v.fixed == nil {
-			v.body = append(v.body, saved.line()...)
 		}
 		tick := func() { dial.Set(until-w.house.Tick().Mono, model.Msg{}) }
 		tick()
