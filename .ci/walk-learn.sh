@@ -87,7 +87,6 @@ see "The chart is saved."
 shot learn-strip
 tap picture-0
 wait_for find-pads 20
-tap Close
 where_rings 257 173 1179
 ring 5 159 146
 ring 6 106 914

@@ -105,7 +105,7 @@ tap to-today
 tap rail-timeline
 see "Protein"
 shot photo-timeline
-tap "Protein"
+tap "Strip test ·"
 see "The picture it was read from"
 wait_for whole
 shot photo-kept
