@@ -43,7 +43,7 @@ touch -d "1 hour ago" "$APP_HOME/Pictures/chart.jpg"
 book=$APP_HOME/household.book
 printf 'person,when,kind,what,value,unit,note\nRosa,,profile,birth-date,1948-03-09,,\n' >"$WORK/rosa.csv"
 "$QW_BIN" import --table "$WORK/rosa.csv" --book "$book" >/dev/null
-start_app --book "$book" --now "$now" --clock-speed 20
+start_app --book "$book" --now "$now" --clock-speed 10
 wait_for start-test
 tap rail-supplies
 shot learn-supplies

@@ -54,7 +54,7 @@ cat >"$WORK/rosa.csv" <<-'CSV'
 	Rosa,,profile,sex,female,,
 CSV
 "$QW_BIN" import --table "$WORK/rosa.csv" --book "$book" >/dev/null
-start_app --book "$book" --now "$now" --clock-speed 20
+start_app --book "$book" --now "$now" --clock-speed 10
 wait_for start-test
 to_photo
 see "The newest pictures on this computer"
@@ -117,7 +117,7 @@ small=$(find "$APP_HOME/pictures" -type f -size -301k ! -name '*whole*' | wc -l)
 
 # A picture is dropped: beside a test it is told where it belongs, in one it is
 # read.
-start_app --book "$book" --now 2026-03-02T19:00:00+01:00 --clock-speed 20
+start_app --book "$book" --now 2026-03-02T19:00:00+01:00 --clock-speed 10
 wait_for start-test
 drop "$photos/p001.jpg"
 see "A picture of a strip belongs to a test."
@@ -134,7 +134,7 @@ stop_app
 
 # Another kind's strip, then a file that is no picture, in Spanish and large.
 echo "Dear doctor" >"$APP_HOME/letter.jpg"
-start_app --book "$book" --now 2026-03-03T08:00:00+01:00 --clock-speed 20 --lang es --large
+start_app --book "$book" --now 2026-03-03T08:00:00+01:00 --clock-speed 10 --lang es --large
 wait_for start-test
 to_photo
 shot photo-wait-200

@@ -20,7 +20,7 @@ END
 day() {
 	local at=$1
 	shift
-	start_app --book "$book" --now "$at" --clock-speed 20 "$@"
+	start_app --book "$book" --now "$at" --clock-speed 10 "$@"
 }
 
 # number ID TEXT  types into a box that has the keyboard or takes it.

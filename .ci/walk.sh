@@ -5,7 +5,7 @@
 . "$(dirname "$0")/window.sh"
 
 book=
-speed=20
+speed=10
 
 # start DAY_AND_TIME [MORE]  opens the same book on another day.
 start() {
