@@ -64,7 +64,8 @@ unchanged() {
 }
 
 # window_tests walks the real program, two walks at a time: they mostly wait. Each
-# has a screen and a home folder of its own.
+# has a screen and a home folder of its own. The longest scripts begin, so that
+# none of them is left alone at the end.
 window_tests() {
 	local said=build/walks
 	[ -e .ci/walk.sh ] || {
@@ -73,7 +74,7 @@ window_tests() {
 	}
 	mkdir -p "$said"
 	go build "${flags[@]}" -o build/probe ./.ci/probe || return 1
-	printf '%s\n' .ci/walk*.sh | QW_PROBE_BUILT=1 xargs -P 2 -I{} bash -c '
+	ls -S .ci/walk*.sh | QW_PROBE_BUILT=1 xargs -P 2 -I{} bash -c '
 		log='"$said"'/$(basename "$1").txt from=$SECONDS
 		if timeout --kill-after=10 400 bash "$1" </dev/null >"$log" 2>&1; then
 			echo "-- $1: $((SECONDS - from)) s"
