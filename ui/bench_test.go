@@ -84,6 +84,7 @@ func BenchmarkTimelinePage(b *testing.B) {
 		d.win.Resize(d.size)
 		d.w = New(d.win, bk, &tones{book: bk}, func(fyne.Theme) {}, Options{Machine: "en"})
 		d.w.show("timeline")
+		bk.state.Version = 1 // as in the program: courses are gathered once for a state
 		m, _ := d.w.member()
 		for _, zoom := range []timeline.Zoom{timeline.Month, timeline.Quarter, timeline.All} {
 			d.w.see(timeline.View{Zoom: zoom})

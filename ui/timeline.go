@@ -63,7 +63,11 @@ func (w *Window) timeline() view {
 	} else if !w.span.listOnly {
 		body = append(body, w.picture(m, from, to, w.span.chosen)...)
 	}
-	body = append(body, w.dayByDay(results, from, to)...)
+	most := 0
+	if !w.span.everybody && !w.span.listOnly {
+		most = besidePicture
+	}
+	body = append(body, w.dayByDay(results, from, to, most)...)
 	whose := &m.Person
 	if w.span.everybody {
 		whose = nil
@@ -84,21 +88,33 @@ func (w *Window) firstOf(m household.Member) time.Time {
 	return first
 }
 
-// dayByDay lists what was recorded, the same that the picture shows.
-func (w *Window) dayByDay(results []finding.Result, from, to time.Time) []fyne.CanvasObject {
+// dayByDay lists what was recorded, the same that the picture shows. Below the
+// picture the list ends after about so many lines, 0 for all of it.
+func (w *Window) dayByDay(results []finding.Result, from, to time.Time, lines int) []fyne.CanvasObject {
 	days := timeline.Days(results, from, to)
 	if len(days) == 0 {
 		return []fyne.CanvasObject{w.kit.Card(w.kit.Both(model.T("timeline.empty")))}
 	}
 	body := []fyne.CanvasObject{w.kit.Section(model.T("timeline.list"))}
+	listed := 0
 	for i, d := range days {
-		if i == mostDays {
-			return append(body, w.kit.Both(model.T("timeline.more-days", "n", len(days)-i)))
+		if i == mostDays || lines > 0 && i > 0 && listed+len(d.Items) > lines {
+			body = append(body, w.kit.Both(model.T("timeline.more-days", "n", len(days)-i)))
+			if i < mostDays && w.task == nil {
+				body = append(body, w.kit.Row(w.kit.Button("list-all", model.T("timeline.list-only"), w.listOnly)))
+			}
+			return body
 		}
+		listed += len(d.Items)
 		body = append(body, w.dayCard(d))
 	}
 	return body
 }
+
+// besidePicture is how many lines the list has below the picture: all of a busy
+// month would take longer to lay out than the picture to draw, each time
+// somebody moves it.
+const besidePicture = 100
 
 // mostDays is how many days are listed at once: a year of cards would be slow
 // to lay out and longer than anybody reads.
@@ -272,7 +288,7 @@ func (w *Window) around(f finding.Finding) func() view {
 		from, to := day.AddDate(0, 0, -aroundDays), day.AddDate(0, 0, aroundDays)
 		v.body = []fyne.CanvasObject{w.kit.BothStrong(f.Title), w.kit.Both(model.T("timeline.around-how", "n", aroundDays, "when", f.Since))}
 		v.body = append(v.body, w.picture(m, from, to, f.Since)...)
-		v.body = append(v.body, w.dayByDay([]finding.Result{m.Result}, from, to)...)
+		v.body = append(v.body, w.dayByDay([]finding.Result{m.Result}, from, to, 0)...)
 		return v
 	}
 }
@@ -320,7 +336,7 @@ func (w *Window) oneDay(m household.Member, day time.Time, row string) func() vi
 	return func() view {
 		v := view{title: model.T("screen.timeline"), whose: w.personOf(m.Person.ID), back: w.backTo(w.goBack), focusID: row}
 		if m, ok := w.house.State().Member(m.Person.ID); ok {
-			v.body = append([]fyne.CanvasObject{w.kit.Section(kit.Said(w.words.Date(model.OnDay(day))))}, w.dayByDay([]finding.Result{m.Result}, day, day)...)
+			v.body = append([]fyne.CanvasObject{w.kit.Section(kit.Said(w.words.Date(model.OnDay(day))))}, w.dayByDay([]finding.Result{m.Result}, day, day, 0)...)
 		}
 		return v
 	}

@@ -319,3 +319,28 @@ func TestSearched(t *testing.T) {
 		}
 	}
 }
+
+// Below the picture the list of busy days ends early, and one button has all of
+// it; what is left out is never without a word.
+func TestTheListBelowThePictureEndsEarly(t *testing.T) {
+	d := open(t, newBook(busyYears(1)))
+	rows := func() (n int) {
+		for _, id := range d.ids() {
+			if strings.HasPrefix(id, "entry-") {
+				n++
+			}
+		}
+		return n
+	}
+	d.w.show("timeline")
+	d.w.see(timeline.View{Zoom: timeline.Week})
+	d.settle()
+	few := rows()
+	if few == 0 || few > besidePicture {
+		t.Errorf("%d lines stand below the picture", few)
+	}
+	d.tap("list-all")
+	if all := rows(); all < 5*30 || d.has("list-all") {
+		t.Errorf("%d lines are all of a week, 30 a day", all)
+	}
+}

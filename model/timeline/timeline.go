@@ -8,6 +8,7 @@ package timeline
 import (
 	"cmp"
 	"slices"
+	"sort"
 	"time"
 
 	"quietwater/model"
@@ -43,7 +44,7 @@ func Days(results []finding.Result, from, to time.Time) []Day {
 	}
 	var items []dated
 	for _, r := range results {
-		for _, it := range itemsOf(r) {
+		for _, it := range itemsOf(r, first.AddDate(0, 0, -2), last.AddDate(0, 0, 2)) { // zones lie up to a day apart
 			if d := it.When.DayIn(zone); !d.Before(first) && !d.After(last) {
 				items = append(items, dated{it, d})
 			}
@@ -61,16 +62,20 @@ func Days(results []finding.Result, from, to time.Time) []Day {
 	return days
 }
 
-func itemsOf(r finding.Result) []Item {
+// itemsOf are the items of a person's entries from one instant to another, and
+// all findings. Entries lie in the order of time: years that are not looked at
+// cost nothing.
+func itemsOf(r finding.Result, from, to time.Time) []Item {
 	h := r.History
 	verdicts := make(map[model.ID]*strip.Verdict, len(h.Tests))
 	for i := range h.Tests {
 		verdicts[h.Tests[i].Entry.ID] = &h.Tests[i].Verdict
 	}
 	var items []Item
-	for i := range h.Entries {
+	begin := sort.Search(len(h.Entries), func(i int) bool { return !h.Entries[i].When.IsZero() && !h.Entries[i].When.Time().Before(from) })
+	for i := begin; i < len(h.Entries) && !h.Entries[i].When.Time().After(to); i++ {
 		e := &h.Entries[i]
-		if e.Kind == model.Profile || e.When.IsZero() {
+		if e.Kind == model.Profile {
 			continue
 		}
 		items = append(items, Item{Person: h.Person, When: e.When, Entry: e, Verdict: verdicts[e.ID]})
