@@ -57,8 +57,9 @@ func (w *Window) today() view {
 }
 
 // soonAgain is how near a measurement that was asked for must be to stand among
-// the calls: a second pressure reading is due in minutes.
-const soonAgain = 15 * time.Minute
+// the calls, and withinHours how short the time for it: a second pressure is due
+// in minutes. What may be done any of these days waits below.
+const soonAgain, withinHours = 15 * time.Minute, 2 * time.Hour
 
 // pressing parts what comes before everything else on the page, which is what
 // calls for a doctor and what is to be measured again at once, from what lets
@@ -66,7 +67,7 @@ const soonAgain = 15 * time.Minute
 func (w *Window) pressing(open []finding.Finding) (calls, rest []finding.Finding) {
 	now := w.house.Now()
 	for _, f := range open {
-		if f.Urgency >= finding.Soon || f.Due != nil && !f.Due.From.After(now.Add(soonAgain)) && now.Before(f.Due.To) {
+		if f.Urgency >= finding.Soon || f.Due != nil && f.Due.To.Sub(f.Due.From) <= withinHours && !f.Due.From.After(now.Add(soonAgain)) && now.Before(f.Due.To) {
 			calls = append(calls, f)
 		} else {
 			rest = append(rest, f)

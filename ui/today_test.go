@@ -60,6 +60,7 @@ func TestAgainInMinutesStandsAmongTheCalls(t *testing.T) {
 		first bool
 	}{
 		{"pressure-crisis", []string{at(2*time.Minute) + ",vital,systolic,188", at(2*time.Minute) + ",vital,diastolic,124"}, true},
+		{"protein-once", []string{at(30*time.Hour) + ",strip,protein,1+"}, false},
 		{"dilute-sample", []string{at(time.Minute) + ",strip,protein,neg", at(time.Minute) + ",strip,specific-gravity,1.005"}, false},
 	} {
 		d := open(t, rosas(t, c.rows...))
