@@ -8,10 +8,7 @@ start_app --demo --now "$day"
 wait_for start-test
 shot every-today
 
-echo "by keyboard: a drink, and back with Control and Z"
-tab_to write-down
-key Return
-wait_for add-weight
+echo "by keyboard: a weight, and back with Control and Z"
 tab_to add-weight
 key space
 tab_to weight
