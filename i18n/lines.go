@@ -80,3 +80,24 @@ func Lines(text string, fits func(line string) bool) []string {
 	}
 	return out
 }
+
+// Beginning is what fits of a word that is too long for a line: after a hyphen
+// or a stroke where there is one, else at least one letter. A mark stays with
+// its letter.
+func Beginning(word string, fits func(part string) bool) string {
+	end, good := 0, 0
+	for i, r := range word {
+		next := i + len(string(r))
+		if end > 0 && !unicode.Is(unicode.M, r) && !fits(word[:next]) {
+			break
+		}
+		end = next
+		if r == '-' || r == '/' || r == '–' {
+			good = next
+		}
+	}
+	if good > 0 && good < len(word) {
+		return word[:good]
+	}
+	return word[:end]
+}

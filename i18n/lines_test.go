@@ -3,6 +3,7 @@ package i18n_test
 import (
 	"strings"
 	"testing"
+	"unicode"
 
 	"quietwater/i18n"
 )
@@ -47,4 +48,27 @@ func FuzzWords(f *testing.F) {
 			t.Errorf("%q came back as %q", s, line)
 		}
 	})
+}
+
+func TestBeginning(t *testing.T) {
+	for _, c := range []struct {
+		word string
+		most int // letters that fit, marks not counted
+		want string
+	}{
+		{"creatinine", 4, "crea"}, {"mg/mmol", 5, "mg/"}, {"a", 0, "a"}, {"", 3, ""}, {"नीति", 1, "नी"},
+	} {
+		fits := func(part string) bool {
+			n := 0
+			for _, r := range part {
+				if !unicode.Is(unicode.M, r) {
+					n++
+				}
+			}
+			return n <= c.most
+		}
+		if got := i18n.Beginning(c.word, fits); got != c.want {
+			t.Errorf("of %q stand %q, want %q", c.word, got, c.want)
+		}
+	}
 }

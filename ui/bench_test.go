@@ -44,15 +44,21 @@ func busyYears(years int) household.Records {
 	return r
 }
 
+// benchDesk is a desk without a test to report to.
+func benchDesk(b *book) *desk {
+	test.NewApp()
+	d := &desk{book: b, win: test.NewWindow(nil), size: fyne.NewSize(1280, 800)}
+	d.win.Resize(d.size)
+	d.w = New(d.win, b, &tones{book: b}, func(fyne.Theme) {}, Options{Machine: "en"})
+	return d
+}
+
 // BenchmarkSaveToScreen keeps one drink and shows what the rules say of it; a
 // write to disk is not in it. Its floor is to draw the page Today again.
 func BenchmarkSaveToScreen(b *testing.B) {
 	for _, years := range []int{1, 10, 30} {
 		bk := newBook(busyYears(years))
-		test.NewApp()
-		d := &desk{book: bk, win: test.NewWindow(nil), size: fyne.NewSize(1280, 800)}
-		d.win.Resize(d.size)
-		d.w = New(d.win, bk, &tones{book: bk}, func(fyne.Theme) {}, Options{Machine: "en"})
+		d := benchDesk(bk)
 		drink := func() {
 			d.w.jotDown(&jot{person: bk.records().Book.Persons[0], settled: []string{"again"}, say: model.T("done.saved"), form: d.w.today,
 				entries: []model.Entry{d.w.newEntry(bk.records().Book.Persons[0], model.Fluid, model.At(bk.Now()), model.Value{Code: "drink", Number: 200, Typed: "200", Unit: "mL"})}})
@@ -79,10 +85,7 @@ func BenchmarkSaveToScreen(b *testing.B) {
 func BenchmarkTimelinePage(b *testing.B) {
 	for _, years := range []int{1, 10, 30} {
 		bk := newBook(busyYears(years))
-		test.NewApp()
-		d := &desk{book: bk, win: test.NewWindow(nil), size: fyne.NewSize(1280, 800)}
-		d.win.Resize(d.size)
-		d.w = New(d.win, bk, &tones{book: bk}, func(fyne.Theme) {}, Options{Machine: "en"})
+		d := benchDesk(bk)
 		d.w.show("timeline")
 		bk.state.Version = 1 // as in the program: courses are gathered once for a state
 		m, _ := d.w.member()

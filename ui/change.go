@@ -2,11 +2,12 @@ package ui
 
 import (
 	"slices"
+	"time"
 
 	"fyne.io/fyne/v2"
 
 	"quietwater/model"
-	"quietwater/model/household"
+	"quietwater/model/daily"
 	"quietwater/model/sheet"
 	"quietwater/ui/kit"
 )
@@ -23,10 +24,14 @@ type correction struct {
 
 // correctable are entries of numbers and of symptoms. A strip test is what was
 // seen at its second: it is taken again, not put right later. A laboratory
-// value belongs to its sheet.
+// value belongs to its sheet, and what this program does not know is left as it
+// is.
 func correctable(e model.Entry) bool {
 	return slices.Contains([]model.Kind{model.Vital, model.Fluid, model.Symptom}, e.Kind) &&
-		!slices.ContainsFunc(e.Values, func(v model.Value) bool { return !v.IsNumber() })
+		!slices.ContainsFunc(e.Values, func(v model.Value) bool {
+			_, known := model.ItemFor(e.Kind, v.Code)
+			return !known || !v.IsNumber()
+		})
 }
 
 // changeButton leads to where an entry can be changed; none for those that
@@ -34,14 +39,15 @@ func correctable(e model.Entry) bool {
 func (w *Window) changeButton(e model.Entry) []fyne.CanvasObject {
 	open := func() { w.open(w.change(e)) }
 	if e.Kind == model.Lab {
-		i := slices.IndexFunc(sheet.Sheets(w.entriesOf(e.Person)), func(s sheet.Sheet) bool {
+		sheets := sheet.Sheets(w.entriesOf(e.Person))
+		i := slices.IndexFunc(sheets, func(s sheet.Sheet) bool {
 			return slices.ContainsFunc(s.Entries, func(o model.Entry) bool { return o.ID == e.ID })
 		})
 		p := w.personOf(e.Person)
 		if i < 0 || p == nil {
 			return nil
 		}
-		open = func() { w.changeSheet(*p, sheet.Sheets(w.entriesOf(e.Person))[i]) }
+		open = func() { w.changeSheet(*p, sheets[i]) }
 	} else if !correctable(e) {
 		return nil
 	}
@@ -91,10 +97,18 @@ func (w *Window) changeView(c *correction) view {
 func (w *Window) saveChange(c *correction) {
 	form := checked{w: w}
 	e := c.was
+	j := &jot{form: func() view { return w.changeView(c) }, say: model.T("done.saved"), then: w.close, meant: c.meant(w)}
+	if p := w.personOf(e.Person); p != nil {
+		j.person = *p
+	}
 	e.Values = slices.Clone(e.Values)
 	for i, b := range c.boxes {
 		b.typed, b.unit = b.field.Text(), b.field.Unit()
 		v, why := readBox(e.Kind, b)
+		if d, ok := w.slip(e, v, why); ok {
+			w.askSlip(j, d)
+			return
+		}
 		form.check(b.field, why)
 		v.Note = e.Values[i].Note
 		e.Values[i] = v
@@ -105,8 +119,10 @@ func (w *Window) saveChange(c *correction) {
 			e.Values[i].Note = v.Note
 		}
 	}
-	if c.dated {
-		e.When = c.at.when(w, &form)
+	// The boxes hold whole minutes, and seconds count between two pressures: a
+	// time nobody touched stays what it was.
+	if at := c.at.when(w, &form); c.dated && !at.Time().Equal(e.When.Time().Truncate(time.Minute)) {
+		e.When = at
 	}
 	if form.first == nil && len(c.boxes) > 0 {
 		if ps := e.Validate(w.house.Now()); len(ps) > 0 {
@@ -116,8 +132,19 @@ func (w *Window) saveChange(c *correction) {
 	if form.bad() {
 		return
 	}
-	if w.save(household.Changes{Entries: []model.Entry{e}}) {
-		w.close()
+	j.entries = []model.Entry{e}
+	if e.When == c.was.When {
+		j.settled = []string{daily.LongAgo} // it was asked then
+	}
+	w.jotDown(j)
+}
+
+// meant puts into its box what was meant instead, and goes on.
+func (c *correction) meant(w *Window) func(model.Value) {
+	return func(v model.Value) {
+		take(w, c.boxes, v)
+		w.turn(func() view { return w.changeView(c) })
+		w.saveChange(c)
 	}
 }
 

@@ -124,3 +124,33 @@ func TestTheTappedRowIsFocused(t *testing.T) {
 		t.Errorf("%q has the keyboard, not %q", got, row)
 	}
 }
+
+// A correction is asked about as a new entry is, though never whether it is
+// itself once more; and a time nobody touched keeps its seconds.
+func TestACorrectionIsAskedAbout(t *testing.T) {
+	at := morning.Add(-3*time.Hour + 31*time.Second)
+	d := open(t, rosas(t, morning.AddDate(0, 0, -2).Format(time.RFC3339)+",vital,weight,63.4,kg", at.Format(time.RFC3339)+",vital,weight,63.5,kg"))
+	e := d.book.last(t, model.Vital)
+	d.w.open(d.w.oneEntry(e))
+	d.settle()
+	d.tap("change-entry")
+	d.fill("weight", "635")
+	d.tap("save")
+	if got := entryWith(t, d.book, e.ID); got.Values[0].Number != 63.5 {
+		t.Fatalf("kept %v unasked", got.Values[0].Number)
+	}
+	d.tap("answer-look")
+	d.fill("weight", "64,5")
+	d.tap("save")
+	got := entryWith(t, d.book, e.ID)
+	if got.Values[0].Number != 64.5 || !got.When.Time().Equal(at) {
+		t.Errorf("kept %v at %v, want 64.5 at %v", got.Values[0].Number, got.When, at)
+	}
+	d.shows("screen.timeline")
+	d.tap("change-entry")
+	d.fill("weight", "645")
+	d.tap("save", "answer-meant")
+	if got := entryWith(t, d.book, e.ID); got.Values[0].Number != 64.5 {
+		t.Errorf("meant %v", got.Values[0].Number)
+	}
+}

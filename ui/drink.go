@@ -53,7 +53,7 @@ func (w *Window) drinkView(p model.Person, at *moment, other *measured) view {
 	add := func() {
 		other.optional = false
 		v, why := readBox(model.Fluid, other)
-		if d, ok := w.slip(p, model.Fluid, v, why); ok {
+		if d, ok := w.slip(w.newEntry(p, model.Fluid, model.At(w.house.Now())), v, why); ok {
 			w.askSlip(&jot{person: p, form: page, meant: meant}, d)
 			return
 		}

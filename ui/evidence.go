@@ -31,6 +31,7 @@ func (g *guided) keepPicture(e model.Entry) {
 	}
 	var err error
 	g.w.beside(func() { err = g.w.house.KeepPicture(e, s.seen, whole) }, func() {
+		delete(g.w.thumbnails, e.ID) // one that was looked for too early
 		if err != nil {
 			g.w.fail(told{model.T("photo.not-kept", "why", tell(err))})
 		}
@@ -97,33 +98,31 @@ func (p *evidence) show(w *Window, e model.Entry, v *view) {
 const evidenceLines = 26
 
 // thumbnail is the picture a test was read from, small, under its line in the
-// list of days. It is opened beside the window's own work, once.
+// list of days. It is opened beside the window's own work, once, and comes into
+// its place whatever was drawn anew meanwhile.
 func (w *Window) thumbnail(e model.Entry) []fyne.CanvasObject {
 	if e.Kind != model.Strip || e.Origin != model.FromPhoto {
 		return nil
 	}
-	place := w.kit.Tight()
-	show := func(m image.Image) {
-		if m != nil {
-			place.Add(w.kit.Photograph(thumbnailLines, m))
-		}
-	}
-	if m, ok := w.thumbnails[e.ID]; ok {
-		show(m)
+	if place, ok := w.thumbnails[e.ID]; ok {
 		return []fyne.CanvasObject{place}
 	}
 	if len(w.thumbnails) >= mostThumbnails {
 		clear(w.thumbnails)
 	}
-	w.thumbnails[e.ID] = nil // one that is on its way is not asked for again
+	k := w.kit
+	place := k.Tight()
+	w.thumbnails[e.ID] = place
 	var small image.Image
 	w.beside(func() {
 		if m, err := w.house.TestPicture(e); err == nil && m != nil {
 			small = kit.Shrunk(m, thumbnailHigh)
 		}
 	}, func() {
-		w.thumbnails[e.ID] = small
-		show(small)
+		if small == nil {
+			return
+		}
+		place.Add(k.Photograph(thumbnailLines, small))
 		if w.page != nil {
 			w.page.Refresh()
 		}

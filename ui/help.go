@@ -72,7 +72,7 @@ var undotted = strings.NewReplacer("i\u0307", "i", "ı", "i")
 func (w *Window) helpFound(typed string) []fyne.CanvasObject {
 	words := strings.Fields(searched(typed))
 	most := 0
-	items := w.symptomsMeant(words)
+	var pages []kit.ListItem
 	for _, p := range helpPages() {
 		all := ""
 		for _, m := range append(p.paragraphs(), p.title()) {
@@ -85,12 +85,13 @@ func (w *Window) helpFound(typed string) []fyne.CanvasObject {
 			}
 		}
 		if n > most {
-			items, most = w.symptomsMeant(words), n
+			pages, most = nil, n
 		}
 		if n == most && (n > 0 || len(words) == 0) {
-			items = append(items, kit.ListItem{ID: "help-" + p.id, Title: p.title(), Open: func() { w.open(w.helpOn(p)) }})
+			pages = append(pages, kit.ListItem{ID: "help-" + p.id, Title: p.title(), Open: func() { w.open(w.helpOn(p)) }})
 		}
 	}
+	items := append(w.symptomsMeant(words), pages...)
 	if len(items) == 0 {
 		return []fyne.CanvasObject{w.kit.Both(model.T("help.search-none"))}
 	}

@@ -317,17 +317,16 @@ func (l *learner) values() {
 	}
 	f := newKindForm(k)
 	f.pictures, f.back = pictures, func() {
-		back, marked := func() { l.to(l.rowsStep) }, l.w.unsaved
-		if l.w.unsaved = false; !l.w.changed() {
+		marked := l.w.unsaved // on the pages before, which are gone back to
+		back := func() {
 			l.w.unsaved = marked
+			l.to(l.rowsStep)
+		}
+		if !l.w.changedHere() {
 			back()
 			return
 		}
-		l.w.unsaved = marked
-		l.w.askLeave(func() {
-			l.w.unsaved = marked
-			back()
-		})
+		l.w.askLeave(back)
 	}
 	f.then = func(saved strip.Kind) {
 		l.kind, l.in = saved, &arrival{}

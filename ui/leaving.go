@@ -33,11 +33,16 @@ func (w *Window) settled() {
 
 // changed reports something typed or chosen on the open page, or on one before
 // it in the same task, that leaving would lose.
-func (w *Window) changed() bool {
-	if w.page == nil || w.view.kept || !w.house.ReadOnly().IsZero() {
+func (w *Window) changed() bool { return w.canLose() && w.unsaved || w.changedHere() }
+
+func (w *Window) canLose() bool { return w.page != nil && !w.view.kept && w.house.ReadOnly().IsZero() }
+
+// changedHere is changed of the open page alone.
+func (w *Window) changedHere() bool {
+	if !w.canLose() {
 		return false
 	}
-	if w.unsaved || w.typedInto != nil && len(w.typed) > 0 {
+	if w.typedInto != nil && len(w.typed) > 0 {
 		return true
 	}
 	for id, value := range kit.Held(w.page) {

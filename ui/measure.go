@@ -144,7 +144,7 @@ func (w *Window) saveMeasure(m *measure) {
 	for _, b := range m.boxes {
 		b.typed, b.unit = b.field.Text(), b.field.Unit()
 		v, why := readBox(m.kind, b)
-		if d, ok := w.slip(m.person, m.kind, v, why); ok {
+		if d, ok := w.slip(w.newEntry(m.person, m.kind, model.At(w.house.Now())), v, why); ok {
 			w.askSlip(&jot{person: m.person, form: w.measurePage(m), meant: m.meant(w)}, d)
 			return
 		}
@@ -174,22 +174,28 @@ func (w *Window) saveMeasure(m *measure) {
 // meant puts into its box what was meant instead, and goes on.
 func (m *measure) meant(w *Window) func(model.Value) {
 	return func(v model.Value) {
-		for _, b := range m.boxes {
-			if b.code == v.Code {
-				b.typed, b.unit = w.words.Number(v.Typed), v.Unit
-			}
-		}
+		take(w, m.boxes, v)
 		w.turn(w.measurePage(m))
 		w.saveMeasure(m)
 	}
 }
 
-// slip is what was probably meant by a number that cannot be kept, because why.
-func (w *Window) slip(p model.Person, k model.Kind, v model.Value, why model.Msg) (daily.Doubt, bool) {
+// take puts a value into its box.
+func take(w *Window, boxes []*measured, v model.Value) {
+	for _, b := range boxes {
+		if b.code == v.Code {
+			b.typed, b.unit = w.words.Number(v.Typed), v.Unit
+		}
+	}
+}
+
+// slip is what was probably meant by a number of an entry that cannot be kept,
+// because why.
+func (w *Window) slip(e model.Entry, v model.Value, why model.Msg) (daily.Doubt, bool) {
 	if why.IsZero() || v.Number == 0 {
 		return daily.Doubt{}, false
 	}
-	return daily.Slip(k, v, model.At(w.house.Now()), w.entriesOf(p.ID))
+	return daily.Slip(e, v, w.entriesOf(e.Person))
 }
 
 // askSlip asks whether that was meant.

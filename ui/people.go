@@ -189,7 +189,10 @@ func (w *Window) longAgo(p model.Person) model.When {
 // sinceWords say since when something is on.
 func (w *Window) sinceWords(p model.Person, it model.Item, since model.When) model.Msg {
 	for _, e := range w.entriesOf(p.ID) {
-		if v, ok := e.Value(it.Code); ok && e.Kind == it.Kind && e.When.Compare(since) == 0 && v.Note != "" && since.Compare(w.longAgo(p)) <= 0 {
+		if e.Kind != it.Kind || e.When.Compare(since) != 0 {
+			continue
+		}
+		if v, ok := e.Value(it.Code); ok && v.Note != "" && since.Compare(w.longAgo(p)) <= 0 {
 			return model.T("person.on-long")
 		}
 	}

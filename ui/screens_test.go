@@ -204,6 +204,7 @@ func places(r household.Records) []place {
 	step("practice", stepPrepare, func(g *guided) { g.practice = true })
 	step("practice review", stepReview, func(g *guided) { g.practice = true })
 	task("guided: practised", func(w *Window) func() view { return test(w, rosa, "").practised })
+	changed := map[string]bool{}
 	for _, e := range r.Book.Entries {
 		if e.When.Before(model.OnDay(morning.AddDate(0, 0, -3))) {
 			continue
@@ -213,6 +214,10 @@ func places(r household.Records) []place {
 		}
 		if e.Kind == model.Strip || e.Kind == model.Symptom {
 			task("entry "+string(e.ID[28:]), func(w *Window) func() view { return w.oneEntry(e) })
+		}
+		if what := string(e.Kind) + " " + string(e.Values[0].Code); correctable(e) && !changed[what] {
+			changed[what] = true
+			task("change "+what, func(w *Window) func() view { return w.change(e) })
 		}
 	}
 

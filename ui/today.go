@@ -332,19 +332,38 @@ func (w *Window) numbers(k *kit.Kit, u finding.Urgency) []fyne.CanvasObject {
 	var lines []string
 	for _, key := range household.Numbers() {
 		if set[key] != "" && (key != household.SetEmergency || u == finding.Emergency) {
-			lines = append(lines, w.words.T(model.T("setting."+key))+": "+set[key])
+			lines = append(lines, w.numberLine(key))
 		}
 	}
 	out := []fyne.CanvasObject{k.BothStrong(model.T("finding.numbers"))}
-	if len(lines) == 0 {
-		missing := model.T("finding.no-number")
-		if set[household.SetEmergency] != "" {
-			missing = model.T("finding.no-clinic")
+	emergency := set[household.SetEmergency] != ""
+	missing := model.Msg{}
+	switch {
+	case len(lines) == 0 && !emergency:
+		missing = model.T("finding.no-number")
+	case len(lines) == 0:
+		missing = model.T("finding.no-clinic")
+		if u >= finding.Today { // at night there may be no other
+			lines = append(lines, w.numberLine(household.SetEmergency))
 		}
-		return append(out, k.Both(missing),
-			k.Row(k.Button("enter-numbers", model.T("finding.enter-number"), func() { w.visit("household") })))
+	case u == finding.Emergency && !emergency: // a clinic's number must not stand in for it
+		missing = model.T("finding.no-emergency")
 	}
-	return append(out, k.Strong(kit.Said(strings.Join(lines, "\n"))))
+	if !missing.IsZero() {
+		out = append(out, k.Both(missing))
+	}
+	if len(lines) > 0 {
+		out = append(out, k.Strong(kit.Said(strings.Join(lines, "\n"))))
+	}
+	if !missing.IsZero() {
+		out = append(out, k.Row(k.Button("enter-numbers", model.T("finding.enter-number"), func() { w.visit("household") })))
+	}
+	return out
+}
+
+// numberLine is a telephone number with whose it is.
+func (w *Window) numberLine(key string) string {
+	return w.words.T(model.T("setting."+key)) + ": " + w.house.State().Records.Settings[key]
 }
 
 func (w *Window) nameOf(id model.ID) string {

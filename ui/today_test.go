@@ -1,12 +1,14 @@
 package ui
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"quietwater/model"
 	"quietwater/model/finding"
+	"quietwater/model/household"
 )
 
 // Of several that call, each is named at the top, and a tap leads to it.
@@ -94,5 +96,31 @@ func TestTodayBeginsAtItsTopAfterASave(t *testing.T) {
 	d.tap("answer-doctor-knows-passing-none", "back")
 	if y := d.w.page.Offset(); y == 0 {
 		t.Error("a page only looked at lost its place")
+	}
+}
+
+// Where no clinic is entered, a call today still shows the number there is.
+func TestTheEmergencyNumberStandsInForAClinic(t *testing.T) {
+	b := rosas(t, morning.Add(-time.Hour).Format(time.RFC3339)+",symptom,passing-none,1")
+	r := b.records()
+	b = newBook(r.Apply(household.Changes{Settings: map[string]string{household.SetEmergency: "0199"}}))
+	d := open(t, b)
+	d.shows("finding.no-clinic")
+	if !strings.Contains(d.text(), "0199") {
+		t.Error("the only number there is does not stand on a card that says to ring today")
+	}
+}
+
+// In an emergency a clinic's number does not stand there as if it were the one
+// to ring.
+func TestAClinicIsNoEmergencyNumber(t *testing.T) {
+	when := morning.Add(-time.Hour).Format(time.RFC3339)
+	b := rosas(t, when+",symptom,passing-none,1", when+",symptom,belly-pain,2")
+	r := b.records()
+	clinic := household.Numbers()[slices.IndexFunc(household.Numbers(), func(k string) bool { return k != household.SetEmergency })]
+	d := open(t, newBook(r.Apply(household.Changes{Settings: map[string]string{clinic: "0555"}})))
+	d.shows("finding.no-emergency")
+	if !strings.Contains(d.text(), "0555") || !d.has("enter-numbers") {
+		t.Error("the clinic's number, or the way to enter the other, is not there")
 	}
 }

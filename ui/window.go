@@ -3,7 +3,6 @@ package ui
 import (
 	"errors"
 	"fmt"
-	"image"
 	"slices"
 	"time"
 
@@ -104,7 +103,7 @@ type Window struct {
 	// for one.
 	dropped    func(path string)
 	notice     *notice
-	thumbnails map[model.ID]image.Image // nil where there is none, or not yet
+	thumbnails map[model.ID]*fyne.Container // small pictures in the list of days; empty where there is none, or not yet
 	// focusNext names what takes the focus at the next redraw.
 	focusNext string
 	person    model.ID // whose page Today and Timeline show
@@ -149,7 +148,7 @@ type Options struct {
 
 // New fills win with the household's pages and opens the first.
 func New(win fyne.Window, h Household, s Sound, apply func(fyne.Theme), o Options) *Window {
-	w := &Window{win: win, house: h, sound: s, apply: apply, probe: o.Probe, pulse: pulse, beside: beside, forced: o, at: "today", span: newestQuarter, typed: map[string]string{}, thumbnails: map[model.ID]image.Image{},
+	w := &Window{win: win, house: h, sound: s, apply: apply, probe: o.Probe, pulse: pulse, beside: beside, forced: o, at: "today", span: newestQuarter, typed: map[string]string{}, thumbnails: map[model.ID]*fyne.Container{},
 		yearsBack: 5}
 	w.dress()
 	w.sheets = sheetsBegun(h.State())
@@ -180,6 +179,7 @@ func (w *Window) dress() {
 	}
 	w.words = words
 	w.look = kit.Look{Scale: float32(w.house.State().Records.Scale()) / 100, Ink: inkOf(set[household.SetInk])}
+	clear(w.thumbnails) // they have the old size
 	own := model.T("language.name")
 	w.look.Chinese = i18n.Chinese(words.T(own) + words.T2(own))
 	if w.forced.Large {

@@ -234,6 +234,7 @@ func TestSheetForAnyKindAndName(t *testing.T) {
 		{"no pads", "", "", strip.Kind{}, 1},
 		{"twenty blocks", "Rosa", "", crowded, 1},
 		{"long names", long, long, ten, 1},
+		{"a mark without its letter", "\u0901", "\u094d", ten, 1},
 		{"characters of many scripts", "Роза 日本 👩‍⚕️ \u202e\x00 א", "a\nb\tc", ten, 1},
 	} {
 		for _, lang := range i18n.Languages() {

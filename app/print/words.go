@@ -3,8 +3,6 @@ package print
 import (
 	"fmt"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"quietwater/assets"
 	"quietwater/charts/typeset"
@@ -60,26 +58,12 @@ func (s *sheet) lines(text string, width float64) []string {
 	var out []string
 	for _, l := range i18n.Lines(text, func(line string) bool { return s.wide(line) <= width }) {
 		for s.wide(l) > width {
-			head := s.beginning(l, width)
+			head := i18n.Beginning(l, func(part string) bool { return s.wide(part) <= width })
 			out, l = append(out, head), strings.TrimPrefix(l, head)
 		}
 		out = append(out, l)
 	}
 	return out
-}
-
-// beginning is the longest of a word that fits: at least one letter, with the
-// marks that belong to it.
-func (s *sheet) beginning(word string, width float64) string {
-	end := 0
-	for i, r := range word {
-		next := i + utf8.RuneLen(r)
-		if end > 0 && !unicode.Is(unicode.M, r) && s.wide(word[:next]) > width {
-			break
-		}
-		end = next
-	}
-	return word[:end]
 }
 
 // para writes text from margin to margin, in lines of a height.
@@ -118,8 +102,12 @@ func (s *sheet) cell(w, h float64, text, border string, ln int, align string) {
 func (s *sheet) shaped(text string, x, y float64) {
 	pt, _ := s.pdf.GetFontSize()
 	s.pdf.RawWriteStr(outlines(s.shape(text), x/mmPerPt, (pageHeight-y)/mmPerPt, pt))
+	plain := s.pdf.GetStringWidth(text)
+	if plain == 0 { // marks alone take no room, and nobody looks for them
+		return
+	}
 	s.pdf.SetTextRenderingMode(3) // unseen
-	s.pdf.RawWriteStr(fmt.Sprintf("%.2f Tz", 100*s.wide(text)/s.pdf.GetStringWidth(text)))
+	s.pdf.RawWriteStr(fmt.Sprintf("%.2f Tz", 100*s.wide(text)/plain))
 	s.pdf.Text(x, y, text)
 	s.pdf.RawWriteStr("100 Tz")
 	s.pdf.SetTextRenderingMode(0)

@@ -154,7 +154,7 @@ func TestSlip(t *testing.T) {
 		{model.Fluid, "drink", "0.0001", "mL", ""},
 	} {
 		n, _ := model.ParseNumber(c.typed)
-		d, ok := Slip(c.k, model.Value{Code: c.code, Number: n, Typed: c.typed, Unit: c.unit}, at, had)
+		d, ok := Slip(model.Entry{Kind: c.k, When: at}, model.Value{Code: c.code, Number: n, Typed: c.typed, Unit: c.unit}, had)
 		got := ""
 		if ok {
 			got = d.Meant.Text() + " " + d.Meant.Unit

@@ -20,6 +20,9 @@ type Doubt struct {
 // entry out.
 const Again = "again"
 
+// LongAgo is the doubt about the day of an entry.
+const LongAgo = "long-ago"
+
 // The limits beyond which an entry is asked about. All are our own choice but
 // the days back and the weight (needs R35, R31).
 const (
@@ -45,14 +48,14 @@ func Check(e model.Entry, had []model.Entry, now time.Time) []Doubt {
 		out = append(out, Doubt{ID: id, Ask: model.T("daily.doubt-"+id, args...)})
 	}
 	if model.DaysBetween(e.When, model.OnDay(now), zone) > LongAgoDays {
-		ask("long-ago", "when", e.When)
+		ask(LongAgo, "when", e.When)
 	}
 	if o, ok := again(e, had, zone); ok {
 		ask(Again, "when", o.When)
 	}
 	slipped := false
 	for _, v := range e.Values {
-		if d, ok := Slip(e.Kind, v, e.When, had); ok {
+		if d, ok := Slip(e, v, had); ok {
 			out, slipped = append(out, d), true
 		}
 	}
@@ -75,13 +78,13 @@ func Check(e model.Entry, had []model.Entry, now time.Time) []Doubt {
 	return out
 }
 
-// Slip finds a number that another one was probably meant by: a weight whose
+// Slip finds a number of an entry that another one was probably meant by: a weight whose
 // point is not where the last one had it, an amount in litres where millilitres
 // are asked for. It also looks at numbers that could not be kept as they stand.
-func Slip(k model.Kind, v model.Value, at model.When, had []model.Entry) (Doubt, bool) {
-	switch {
+func Slip(e model.Entry, v model.Value, had []model.Entry) (Doubt, bool) {
+	switch k := e.Kind; {
 	case k == model.Vital && v.Code == "weight":
-		return pointMoved(v, at, had)
+		return pointMoved(e, v, had)
 	case k == model.Fluid && (v.Code == "drink" || v.Code == "urine") && v.Unit == "mL" && v.Number > 0 && v.Number < FewML:
 		if meant, ok := times(k, v, 1000); ok {
 			return Doubt{"litres", model.T("daily.doubt-litres", "value", quantity(v), "other", quantity(meant)), &meant}, true
@@ -92,10 +95,10 @@ func Slip(k model.Kind, v model.Value, at model.When, had []model.Entry) (Doubt,
 
 // pointMoved finds a weight ten or a hundred times the last one, or a tenth of
 // it, in the same unit.
-func pointMoved(v model.Value, at model.When, had []model.Entry) (Doubt, bool) {
+func pointMoved(e model.Entry, v model.Value, had []model.Entry) (Doubt, bool) {
 	for _, o := range slices.Backward(had) {
 		last, weighed := o.Value("weight")
-		if o.Kind != model.Vital || !weighed || o.When.Compare(at) > 0 {
+		if o.ID == e.ID || o.Kind != model.Vital || !weighed || o.When.Compare(e.When) > 0 {
 			continue
 		}
 		was := in(model.Vital, last, "kg")

@@ -25,9 +25,8 @@ type FindingText struct {
 	Why     model.Msg
 	Change  model.Msg
 	Sources model.Msg
-	// Call makes whom to ring and the buttons that answer. From today on they
-	// stand right under the title, where no large type pushes them out of view;
-	// else under what to do. The Kit handed to all of these has its colours turned
+	// Call makes whom to ring. From today on it stands right under the title,
+	// where no large type pushes it out of view; else under what to do. The Kit handed to all of these has its colours turned
 	// over on an emergency's card. May be nil.
 	Call func(k *Kit) []fyne.CanvasObject
 	// Answer makes the buttons that answer, after what to do: nobody says that

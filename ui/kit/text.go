@@ -161,7 +161,7 @@ func (r run) broken(width float32) []string {
 			}
 			line = word.Text
 			for r.measure(line).Width > width {
-				head := r.cut(line, width)
+				head := i18n.Beginning(line, func(part string) bool { return r.measure(part).Width <= width })
 				if head == line {
 					break
 				}
@@ -174,25 +174,6 @@ func (r run) broken(width float32) []string {
 		}
 	}
 	return out
-}
-
-// cut is the longest beginning of a word that fits, at least one letter.
-func (r run) cut(word string, width float32) string {
-	end, good := 0, 0
-	for i, c := range word {
-		next := i + len(string(c))
-		if end > 0 && r.measure(word[:next]).Width > width {
-			break
-		}
-		end = next
-		if c == '-' || c == '/' || c == '–' {
-			good = next
-		}
-	}
-	if good > 0 && good < len(word) {
-		return word[:good]
-	}
-	return word[:end]
 }
 
 // Parts are the lines; see [Walk].
