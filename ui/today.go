@@ -355,7 +355,7 @@ func (w *Window) numbers(k *kit.Kit, u finding.Urgency) []fyne.CanvasObject {
 	if len(lines) > 0 {
 		out = append(out, k.Strong(kit.Said(strings.Join(lines, "\n"))))
 	}
-	if !missing.IsZero() {
+	if !missing.IsZero() && w.house.ReadOnly().IsZero() {
 		out = append(out, k.Row(k.Button("enter-numbers", model.T("finding.enter-number"), func() { w.visit("household") })))
 	}
 	return out
