@@ -396,9 +396,9 @@ func TestChecksFire(t *testing.T) {
 		{"no name", "names", "text/es/names.toml", `"name.lab.potassium" = "potasio"`, ``},
 		{"percentage", "words", es, `"ahora"`, `"el 30 %"`},
 		{"reassurance", "words", es, `"ahora"`, `"Está sano."`},
-		{"Chinese reassurance", "words", "text/zh/problems.toml", `"缺少数字。请写出来。"`, `"您很健康。"`},
+		{"Chinese reassurance", "words", "text/zh/problems.toml", `"缺少数字。请用数字写出来。"`, `"您很健康。"`},
 		{"Vietnamese reassurance", "words", "text/vi/problems.toml", `"Thiếu con số. Hãy viết bằng chữ số."`, `"Điều này là bình thường."`},
-		{"long Chinese sentence", "sentences", "text/zh/problems.toml", `"缺少数字。请写出来。"`, `"缺少数字。` + strings.Repeat("写出", 21) + `。"`},
+		{"long Chinese sentence", "sentences", "text/zh/problems.toml", `"缺少数字。请用数字写出来。"`, `"缺少数字。` + strings.Repeat("写出", 21) + `。"`},
 		{"long sentence", "sentences", "text/es/problems.toml", `"Falta la fecha. Diga cuándo fue."`, `"Falta la fecha. ` + strings.Repeat("muy ", 20) + `larga."`},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
