@@ -444,6 +444,34 @@ func (h *home) Sheet(w *i18n.Pair, k strip.Kind, name, pack string) (string, err
 	return path, err
 }
 
+// DoctorPage writes the page for the doctor and opens it for printing.
+func (h *home) DoctorPage(a ui.DoctorAsk) (string, int, error) {
+	m, ok := h.State().Member(a.Person)
+	if !ok {
+		return "", 0, store.ErrNotFound
+	}
+	d := print.Doctor{Result: m.Result, Asked: a.Asked, Paper: print.A4, More: a.More}
+	if a.Letter {
+		d.Paper = print.Letter
+	}
+	for _, tag := range a.Languages {
+		w, err := i18n.New(tag, "")
+		if err != nil {
+			return "", 0, err
+		}
+		d.Words = append(d.Words, w)
+	}
+	pdf, left, err := print.DoctorPage(d)
+	if err != nil {
+		return "", 0, err
+	}
+	path, err := h.write("for-the-doctor-"+fileName(m.Person.Name)+"-"+h.Now().Format("2006-01-02")+".pdf", pdf)
+	if err == nil {
+		h.open(path)
+	}
+	return path, left, err
+}
+
 // TodoList writes what is to be done and opens it for printing.
 func (h *home) TodoList(w *i18n.Pair) (string, error) {
 	pdf, err := print.TodoList(w, todo.Of(*h.State()), model.At(h.Now()))

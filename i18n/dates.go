@@ -13,12 +13,7 @@ import (
 func (p *Pair) Date(w model.When) string { return p.first.date(w) }
 
 // DateShort is Date with the month cut to its usual short form and no time.
-func (p *Pair) DateShort(w model.When) string {
-	if w.IsZero() {
-		return p.first.word("date.unknown")
-	}
-	return p.first.day(w.Time(), ".short")
-}
+func (p *Pair) DateShort(w model.When) string { return p.first.brief(w) }
 
 // Weekday names the day of the week of t in its zone.
 func (p *Pair) Weekday(t time.Time) string {
@@ -78,6 +73,13 @@ func (t *tongue) date(w model.When) string {
 		return d
 	}
 	return t.say(model.T("date.at", "date", d, "time", t.clock(w.Time())))
+}
+
+func (t *tongue) brief(w model.When) string {
+	if w.IsZero() {
+		return t.word("date.unknown")
+	}
+	return t.day(w.Time(), ".short")
 }
 
 func (t *tongue) day(at time.Time, form string) string {

@@ -165,6 +165,8 @@ func (t *tongue) arg(v any) string {
 		return t.known("kind."+string(v), string(v))
 	case model.When:
 		return t.date(v)
+	case model.Brief:
+		return t.brief(v.When)
 	case model.Grade:
 		return t.grade(v)
 	case model.Quantity:

@@ -4,7 +4,7 @@ package model
 // Only i18n turns it into words.
 //
 // An argument may be a string (shown as it is: a name, a typed value), a
-// number, another Msg (rendered first), a [When], a [Grade], a [Code], a
+// number, another Msg (rendered first), a [When], a [Brief], a [Grade], a [Code], a
 // [Quantity] or an [Observation], or several of one of them, which are all
 // meant; of [AnyOf] any one is. The argument "n" chooses the plural form.
 type Msg struct {
@@ -35,6 +35,9 @@ type Observation struct {
 	Kind  Kind
 	Value Value
 }
+
+// Brief is a When to be said in the shortest form: the day, its month cut.
+type Brief struct{ When }
 
 // IsZero reports whether there is nothing to say.
 func (m Msg) IsZero() bool { return m.Key == "" }

@@ -1,5 +1,10 @@
 package model
 
+import (
+	"regexp"
+	"strings"
+)
+
 // SourceID names a line of the source table.
 type SourceID string
 
@@ -22,6 +27,17 @@ type Source struct {
 // Published reports whether the source stands in the world, and not only in our
 // own judgement.
 func (s Source) Published() bool { return s.DOI != "" || s.URL != "" }
+
+// Short is a citation as one names it in passing: authors or body, and year.
+func (s Source) Short() string {
+	if m := inPassing.FindString(s.Citation); m != "" {
+		return m
+	}
+	head, _, _ := strings.Cut(s.Citation, ". ")
+	return head
+}
+
+var inPassing = regexp.MustCompile(`^\D.*?\b(19|20)\d\d\b`)
 
 // Cite is a place in a source.
 type Cite struct {

@@ -199,6 +199,14 @@ func (b *book) Sheet(_ *i18n.Pair, k strip.Kind, name, pack string) (string, err
 	return "/home/rosa/Documents/sheet.pdf", nil
 }
 
+func (b *book) DoctorPage(a DoctorAsk) (string, int, error) {
+	if b.fails != nil {
+		return "", 0, b.fails
+	}
+	b.sheets = append(b.sheets, fmt.Sprint("doctor ", strings.Join(a.Languages, "+"), " ", a.Asked.Questions, " ", a.Letter, a.More))
+	return "/home/rosa/Documents/for-the-doctor.pdf", 3, nil
+}
+
 func (b *book) TodoList(*i18n.Pair) (string, error) {
 	if b.fails != nil {
 		return "", b.fails

@@ -1,6 +1,8 @@
 package ui
 
 import (
+	"slices"
+
 	"image/color"
 
 	"fyne.io/fyne/v2"
@@ -193,7 +195,6 @@ func (w *Window) refocus(v view, parts kit.PageParts, id string, given bool) {
 // keys answers the keys of every page: help, the pages of the rail, the two
 // languages changed over; and those of the page itself.
 func (w *Window) keys(v view) func(*fyne.KeyEvent) bool {
-	pages := []fyne.KeyName{fyne.KeyF2, fyne.KeyF3, fyne.KeyF4, fyne.KeyF5, fyne.KeyF6}
 	return func(ev *fyne.KeyEvent) bool {
 		if do, ok := v.keys[ev.Name]; ok {
 			do()
@@ -212,9 +213,9 @@ func (w *Window) keys(v view) func(*fyne.KeyEvent) bool {
 			w.swapLanguages()
 			return true
 		}
-		for i, key := range pages {
-			if ev.Name == key && w.task == nil { // a task is left by its own buttons
-				w.visit(screens()[i].id)
+		for _, s := range screens() {
+			if ev.Name == s.key && w.task == nil { // a task is left by its own buttons
+				w.visit(s.id)
 				return true
 			}
 		}
@@ -222,9 +223,15 @@ func (w *Window) keys(v view) func(*fyne.KeyEvent) bool {
 	}
 }
 
-// openHelp shows the help page; over a task it leads back to the task.
+// openHelp shows the help page, from there the card of keys; over a task it
+// leads back to the task.
 func (w *Window) openHelp() {
-	if w.task == nil {
+	switch {
+	case w.task == nil && w.at == "help":
+		i := slices.IndexFunc(helpPages(), func(p helpPage) bool { return p.id == keysPage })
+		w.open(w.helpOn(helpPages()[i]))
+		return
+	case w.task == nil:
 		w.visit("help")
 		return
 	}

@@ -27,7 +27,7 @@ func helpPages() []helpPage {
 		{"again", 4, []model.SourceID{model.CommonPractice, model.OurChoice}}, {"morning", 2, []model.SourceID{"kdigo2024", model.CommonPractice}},
 		{"stale", 4, []model.SourceID{"iso15223", "gallagher1990", model.OurChoice}}, {"caution", 5, []model.SourceID{"sumida2020", "simerville2005", "gallagher1990"}},
 		{"screen", 2, []model.SourceID{model.CommonPractice}}, {"unknown", 4, nil}, {"photo", 7, nil}, {"daily", 7, nil},
-		{"labs", 5, []model.SourceID{"kdigo2024"}}, {"urgency", 1, nil}, {"keys", 5, nil}, {"data", 3, nil}, {"sources", 1, nil}, {"licence", 2, nil}}
+		{"labs", 5, []model.SourceID{"kdigo2024"}}, {"doctor", 4, nil}, {"urgency", 1, nil}, {keysPage, 5, nil}, {"data", 3, nil}, {"sources", 1, nil}, {"licence", 2, nil}}
 }
 
 const safetyParagraphs = 3
@@ -129,6 +129,8 @@ func (w *Window) helpOn(p helpPage) func() view {
 			for _, u := range finding.Urgencies() {
 				body = append(body, k.Beside(k.TideMark(int(u)), k.Both(u.Name())))
 			}
+		case keysPage:
+			body = append(body, w.pageKeys())
 		case "sources":
 			body = append(body, w.sourceList()...)
 		}
@@ -142,6 +144,18 @@ func (w *Window) helpOn(p helpPage) func() view {
 		}
 		return view{title: model.T("screen.help"), body: body, back: w.backTo(w.goBack)}
 	}
+}
+
+// keysPage is the card of keys among the help pages.
+const keysPage = "keys"
+
+// pageKeys is the key of every page.
+func (w *Window) pageKeys() fyne.CanvasObject {
+	var rows []fyne.CanvasObject
+	for _, s := range screens() {
+		rows = append(rows, w.kit.Beside(w.kit.Strong(kit.Said(string(s.key))), w.kit.Both(model.T("screen."+s.id))))
+	}
+	return w.kit.Card(rows...)
 }
 
 // sourceList names every source once, with where to find it.

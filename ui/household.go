@@ -63,6 +63,10 @@ type Household interface {
 	// Sheet makes a page to write a strip test on, in the first language, names its file
 	// and opens it for printing.
 	Sheet(w *i18n.Pair, k strip.Kind, name, pack string) (string, error)
+	// DoctorPage makes the page for the doctor, names its file and opens it for
+	// printing; left is how many lines found no room on its first side. It is called
+	// beside the window's own work.
+	DoctorPage(DoctorAsk) (path string, left int, err error)
 	// TodoList makes a page of what is to be done, names its file and opens it
 	// for printing.
 	TodoList(w *i18n.Pair) (string, error)

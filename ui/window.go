@@ -19,19 +19,20 @@ import (
 type screen struct {
 	id      string
 	picture string // in assets
+	key     fyne.KeyName
 	draw    func(*Window) view
 }
 
-// screens is the rail, in order. F2 and the keys after it open them; Help has
-// F1.
+// screens is the rail, in order.
 func screens() []screen {
 	return []screen{
-		{"today", "today", (*Window).today},
-		{"timeline", "timeline", (*Window).timeline},
-		{"numbers", "numbers", (*Window).numbersPage},
-		{"supplies", "supplies", (*Window).supplies},
-		{"household", "household", (*Window).household},
-		{"help", "help", (*Window).help},
+		{"today", "today", fyne.KeyF2, (*Window).today},
+		{"timeline", "timeline", fyne.KeyF3, (*Window).timeline},
+		{"numbers", "numbers", fyne.KeyF4, (*Window).numbersPage},
+		{"supplies", "supplies", fyne.KeyF5, (*Window).supplies},
+		{"doctor", "doctor", fyne.KeyF7, (*Window).doctor},
+		{"household", "household", fyne.KeyF6, (*Window).household},
+		{"help", "help", fyne.KeyF1, (*Window).help},
 	}
 }
 

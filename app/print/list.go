@@ -54,33 +54,33 @@ func (s *sheet) listRow(it todo.Item) {
 	if it.Person != "" {
 		who = it.Name
 	}
-	wide := pageWidth - 2*margin - doneColumn - whenColumn - whoColumn
+	wide := s.paper.Wide - 2*s.margin - doneColumn - whenColumn - whoColumn
 	columns := []struct {
 		x    float64
 		text []string
 	}{
-		{margin + doneColumn, s.lines(s.w.T(it.When()), whenColumn-gap)},
-		{margin + doneColumn + whenColumn, []string{s.fit(who, whoColumn-gap)}},
-		{margin + doneColumn + whenColumn + whoColumn, s.lines(s.fit(s.w.T(it.What), 4*wide), wide)},
+		{s.margin + doneColumn, s.lines(s.w.T(it.When()), whenColumn-gap)},
+		{s.margin + doneColumn + whenColumn, []string{s.fit(who, whoColumn-gap)}},
+		{s.margin + doneColumn + whenColumn + whoColumn, s.lines(s.fit(s.w.T(it.What), 4*wide), wide)},
 	}
 	high := box
 	for _, c := range columns {
 		high = max(high, float64(len(c.text))*listLine)
 	}
 	high += 3
-	if s.pdf.GetY()+high > pageHeight-margin {
+	if s.pdf.GetY()+high > s.paper.High-s.margin {
 		s.pdf.AddPage()
 		s.listHead()
 	}
 	top := s.pdf.GetY()
 	s.rule(0.35)
-	s.pdf.Rect(margin, top+1.5, box, box, "D")
+	s.pdf.Rect(s.margin, top+1.5, box, box, "D")
 	for _, c := range columns {
 		for i, text := range c.text {
 			s.pdf.SetXY(c.x, top+1.5+float64(i)*listLine)
 			s.cell(0, listLine, text, "", 0, "LM")
 		}
 	}
-	s.pdf.SetXY(margin, top+high)
+	s.pdf.SetXY(s.margin, top+high)
 	s.across(0.2)
 }

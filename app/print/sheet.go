@@ -24,10 +24,21 @@ type Words interface {
 	Word(word string) string
 }
 
-// A4 in millimetres, and the sizes on it. Body text is 12 pt or more (needs R45).
+// Paper is a size of paper, in millimetres.
+type Paper struct {
+	Name       string // as the PDF library knows it
+	Wide, High float64
+}
+
+// The papers offered.
+var (
+	A4     = Paper{"A4", 210, 297}
+	Letter = Paper{"Letter", 215.9, 279.4}
+)
+
+// Sizes on the page in millimetres. Body text is 12 pt or more (needs R45).
 const (
-	pageWidth, pageHeight = 210.0, 297.0
-	margin                = 15.0
+	wideMargin            = 15.0
 	bodyPt, titlePt       = 12.0, 20.0
 	line                  = 5.5 // of body text
 	gap                   = 4.0 // between a column and the next
@@ -49,7 +60,7 @@ func TallySheet(w Words, k strip.Kind, name, pack string) ([]byte, error) {
 	s.pdf.Ln(2)
 	s.head()
 	asked := s.asked()
-	high := s.rowHeight(k.Chart.Rows, pageHeight-margin-s.pdf.GetY()-asked.high())
+	high := s.rowHeight(k.Chart.Rows, s.paper.High-s.margin-s.pdf.GetY()-asked.high())
 	for _, r := range k.Chart.Rows {
 		s.row(r, high)
 	}
@@ -63,21 +74,26 @@ func TallySheet(w Words, k strip.Kind, name, pack string) ([]byte, error) {
 
 // sheet is a page being written from top to bottom.
 type sheet struct {
-	pdf   *fpdf.Fpdf
-	w     Words
-	faces faces
-	bold  bool
+	pdf    *fpdf.Fpdf
+	w      Words
+	paper  Paper
+	margin float64
+	faces  faces
+	bold   bool
 }
 
-func newSheet(w Words) *sheet {
-	pdf := fpdf.New("P", "mm", "A4", "")
+func newSheet(w Words) *sheet { return newSheetOn(w, A4, wideMargin) }
+
+// newSheetOn begins a page of any paper, with any margin.
+func newSheetOn(w Words, paper Paper, margin float64) *sheet {
+	pdf := fpdf.New("P", "mm", paper.Name, "")
 	pdf.SetMargins(margin, margin, margin)
 	pdf.SetAutoPageBreak(true, margin)
 	pdf.SetCellMargin(0)
 	pdf.AddUTF8FontFromBytes("body", "", assets.HanRegular)
 	pdf.AddUTF8FontFromBytes("body", "B", assets.HanBold)
 	pdf.AddPage()
-	return &sheet{pdf: pdf, w: w}
+	return &sheet{pdf: pdf, w: w, paper: paper, margin: margin}
 }
 
 func (s *sheet) say(key string, args ...any) string { return s.w.T(model.T(key, args...)) }
@@ -99,7 +115,7 @@ func (s *sheet) toFill(lines [][2]string) {
 	s.rule(0.2)
 	for _, l := range lines {
 		s.cell(label, 9.5, s.say(l[0]), "", 0, "LM")
-		s.cell(0, 9.5, s.fit(l[1], pageWidth-2*margin-label), "B", 1, "LM")
+		s.cell(0, 9.5, s.fit(l[1], s.paper.Wide-2*s.margin-label), "B", 1, "LM")
 	}
 }
 
@@ -177,15 +193,15 @@ func (s *sheet) name(r strip.Row) []string {
 func (s *sheet) row(r strip.Row, high float64) {
 	high = max(high, s.needs(r))
 	top := s.pdf.GetY()
-	if top+high > pageHeight-margin {
+	if top+high > s.paper.High-s.margin {
 		s.pdf.AddPage()
 		s.head()
 		top = s.pdf.GetY()
 	}
-	s.stack(margin, top, padColumn, high, s.name(r))
-	s.stack(margin+padColumn, top, timeColumn, high, s.time(r))
+	s.stack(s.margin, top, padColumn, high, s.name(r))
+	s.stack(s.margin+padColumn, top, timeColumn, high, s.time(r))
 	s.boxes(r.Blocks, top+(high-line-box-0.5)/2)
-	s.pdf.SetXY(margin, top+high)
+	s.pdf.SetXY(s.margin, top+high)
 	s.across(0.2)
 }
 
@@ -198,8 +214,8 @@ func (s *sheet) stack(x, top, wide, high float64, lines []string) {
 }
 
 func (s *sheet) boxes(blocks []strip.Block, top float64) {
-	left := margin + padColumn + timeColumn
-	step := (pageWidth - margin - left) / float64(max(6, len(blocks)))
+	left := s.margin + padColumn + timeColumn
+	step := (s.paper.Wide - s.margin - left) / float64(max(6, len(blocks)))
 	s.rule(0.35)
 	for i, b := range blocks {
 		x := left + float64(i)*step
@@ -224,7 +240,7 @@ func (s *sheet) asked() asked {
 		}
 	}
 	a.wide = s.widest(a.names, 2)
-	if a.wide[0]+a.wide[1]+2*(s.yesNoWidth()+gap)+gap > pageWidth-2*margin {
+	if a.wide[0]+a.wide[1]+2*(s.yesNoWidth()+gap)+gap > s.paper.Wide-2*s.margin {
 		a.wide = s.widest(a.names, 1)
 	}
 	return a
@@ -250,7 +266,7 @@ func (s *sheet) yesNoWidth() float64 {
 
 func (s *sheet) answers(a asked) {
 	top := s.pdf.GetY() + 3
-	if top+a.high()-3 > pageHeight-margin+0.01 {
+	if top+a.high()-3 > s.paper.High-s.margin+0.01 {
 		s.pdf.AddPage()
 		top = s.pdf.GetY()
 	}
@@ -258,9 +274,9 @@ func (s *sheet) answers(a asked) {
 	s.rule(0.35)
 	for i, name := range a.names {
 		column := i % len(a.wide)
-		x, y := margin, top+answerLine*float64(i/len(a.wide))
+		x, y := s.margin, top+answerLine*float64(i/len(a.wide))
 		if column == 1 { // the second ends at the margin
-			x = pageWidth - margin - a.wide[1] - gap - s.yesNoWidth()
+			x = s.paper.Wide - s.margin - a.wide[1] - gap - s.yesNoWidth()
 		}
 		s.pdf.SetXY(x, y)
 		s.cell(a.wide[column], answerLine, name, "", 0, "LM")
@@ -277,7 +293,7 @@ func (s *sheet) answers(a asked) {
 // across draws a line over the width of the page where writing goes on.
 func (s *sheet) across(thick float64) {
 	s.rule(thick)
-	s.pdf.Line(margin, s.pdf.GetY(), pageWidth-margin, s.pdf.GetY())
+	s.pdf.Line(s.margin, s.pdf.GetY(), s.paper.Wide-s.margin, s.pdf.GetY())
 }
 
 func (s *sheet) rule(thick float64) { s.pdf.SetLineWidth(thick) }

@@ -140,7 +140,7 @@ func wellPlaced(t *testing.T, on []word) {
 	t.Helper()
 	const point = 25.4 / 72
 	for i, o := range on {
-		if o.XMin*point < margin-0.5 || o.XMax*point > pageWidth-margin+0.5 || o.YMax*point > pageHeight-margin+0.5 {
+		if o.XMin*point < wideMargin-0.5 || o.XMax*point > A4.Wide-wideMargin+0.5 || o.YMax*point > A4.High-wideMargin+0.5 {
 			t.Errorf("%q runs into the margin: %+v", o.Text, o)
 		}
 		for _, p := range on[:i] {
@@ -165,9 +165,9 @@ func TestTimesNobodyEntered(t *testing.T) {
 				t.Fatal(err)
 			}
 			wellPlaced(t, wordsOn(t, pdf))
-			left := (margin + padColumn + timeColumn) * 72 / 25.4
+			left := (wideMargin + padColumn + timeColumn) * 72 / 25.4
 			for _, o := range wordsOn(t, pdf) {
-				if o.XMin > (margin+padColumn)*72/25.4-1 && o.XMin < left && o.XMax > left && o.YMin > 300 && o.YMax < 600 {
+				if o.XMin > (wideMargin+padColumn)*72/25.4-1 && o.XMin < left && o.XMax > left && o.YMin > 300 && o.YMax < 600 {
 					t.Errorf("%q runs into the boxes", o.Text)
 				}
 			}
@@ -198,7 +198,7 @@ func TestEveryValueStandsAboveItsBox(t *testing.T) {
 		for _, b := range boxes {
 			x, _ := strconv.ParseFloat(b[1], 64)
 			y, _ := strconv.ParseFloat(b[2], 64)
-			middle, top := x+box*72/25.4/2, pageHeight*72/25.4-y
+			middle, top := x+box*72/25.4/2, A4.High*72/25.4-y
 			if !slices.ContainsFunc(on, func(o word) bool {
 				return abs((o.XMin+o.XMax)/2-middle) < 2 && top-o.YMax > -4 && top-o.YMax < 12
 			}) {

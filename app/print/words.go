@@ -59,6 +59,9 @@ func (s *sheet) lines(text string, width float64) []string {
 	for _, l := range i18n.Lines(text, func(line string) bool { return s.wide(line) <= width }) {
 		for s.wide(l) > width {
 			head := i18n.Beginning(l, func(part string) bool { return s.wide(part) <= width })
+			if head == "" { // no room for a single letter: let it stand out
+				break
+			}
 			out, l = append(out, head), strings.TrimPrefix(l, head)
 		}
 		out = append(out, l)
@@ -68,8 +71,8 @@ func (s *sheet) lines(text string, width float64) []string {
 
 // para writes text from margin to margin, in lines of a height.
 func (s *sheet) para(high float64, text string) {
-	for _, l := range s.lines(text, pageWidth-2*margin) {
-		s.pdf.SetX(margin)
+	for _, l := range s.lines(text, s.paper.Wide-2*s.margin) {
+		s.pdf.SetX(s.margin)
 		s.cell(0, high, l, "", 1, "LM")
 	}
 }
@@ -82,7 +85,7 @@ func (s *sheet) cell(w, h float64, text, border string, ln int, align string) {
 	}
 	x := s.pdf.GetX()
 	if w == 0 {
-		w = pageWidth - margin - x
+		w = s.paper.Wide - s.margin - x
 	}
 	s.pdf.CellFormat(w, h, "", border, 0, align, false, 0, "") // a border, and a new page where one is due
 	y := s.pdf.GetY()
@@ -93,15 +96,24 @@ func (s *sheet) cell(w, h float64, text, border string, ln int, align string) {
 	_, size := s.pdf.GetFontSize()
 	s.shaped(text, left, y+0.5*h+0.3*size) // where the library sets its baseline
 	if ln == 1 {
-		x, y, w = margin, y+h, 0
+		x, y, w = s.margin, y+h, 0
 	}
 	s.pdf.SetXY(x+w, y)
+}
+
+// text writes from a place on its baseline.
+func (s *sheet) text(text string, x, y float64) {
+	if typeset.Joins(text) {
+		s.shaped(text, x, y)
+		return
+	}
+	s.pdf.Text(x, y, text)
 }
 
 // shaped draws text from a place on its baseline.
 func (s *sheet) shaped(text string, x, y float64) {
 	pt, _ := s.pdf.GetFontSize()
-	s.pdf.RawWriteStr(outlines(s.shape(text), x/mmPerPt, (pageHeight-y)/mmPerPt, pt))
+	s.pdf.RawWriteStr(outlines(s.shape(text), x/mmPerPt, (s.paper.High-y)/mmPerPt, pt))
 	plain := s.pdf.GetStringWidth(text)
 	if plain == 0 { // marks alone take no room, and nobody looks for them
 		return

@@ -52,9 +52,5 @@ func (r Records) Cups() []Cup {
 
 // KeepCups is the change that keeps them.
 func KeepCups(cups []Cup) Changes {
-	b, err := json.Marshal(cups)
-	if err != nil { // they hold only plain values: cannot happen
-		panic(err)
-	}
-	return Changes{Settings: map[string]string{SetCups: string(b)}}
+	return kept(SetCups, cups)
 }

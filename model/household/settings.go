@@ -70,11 +70,7 @@ func (r Records) Draft() (strip.Draft, bool) {
 
 // KeepDraft is the change that keeps a draft.
 func KeepDraft(d strip.Draft) Changes {
-	b, err := json.Marshal(d)
-	if err != nil { // a draft holds only plain values: cannot happen
-		panic(err)
-	}
-	return Changes{Settings: map[string]string{SetDraft: string(b)}}
+	return kept(SetDraft, d)
 }
 
 // WatchPictures is the change that names the folder where pictures arrive, or
@@ -85,3 +81,12 @@ func WatchPictures(folder string) Changes {
 
 // DropDraft is the change that forgets it.
 func DropDraft() Changes { return Changes{Settings: map[string]string{SetDraft: ""}} }
+
+// kept is the change that keeps plain values as a setting.
+func kept(key string, v any) Changes {
+	b, err := json.Marshal(v)
+	if err != nil { // it holds only plain values: cannot happen
+		panic(err)
+	}
+	return Changes{Settings: map[string]string{key: string(b)}}
+}

@@ -53,9 +53,5 @@ func (r Records) Shopping() Shopping {
 
 // KeepShopping is the change that keeps it.
 func KeepShopping(s Shopping) Changes {
-	b, err := json.Marshal(s)
-	if err != nil { // it holds only plain values: cannot happen
-		panic(err)
-	}
-	return Changes{Settings: map[string]string{SetShopping: string(b)}}
+	return kept(SetShopping, s)
 }

@@ -27,9 +27,5 @@ func (r Records) KeepWeek(p model.ID, start model.When) Changes {
 	if weeks[p] = start.String(); start.IsZero() {
 		delete(weeks, p)
 	}
-	b, err := json.Marshal(weeks)
-	if err != nil { // it holds only plain values: cannot happen
-		panic(err)
-	}
-	return Changes{Settings: map[string]string{SetWeeks: string(b)}}
+	return kept(SetWeeks, weeks)
 }

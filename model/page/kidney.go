@@ -1,0 +1,277 @@
+package page
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"quietwater/model"
+	"quietwater/model/numbers"
+	"quietwater/model/renal"
+	"quietwater/model/sheet"
+)
+
+const perArea = "mL/min/{1.73_m2}"
+
+// kidney is what laboratory sheets say: the newest, how it moved, where it
+// stands in the grid, what it forebodes; every number in both unit systems.
+func (w writer) kidney() []Line {
+	n := &w.h.Numbers
+	if len(n.Latest) == 0 {
+		return []Line{{Facts: []model.Msg{model.T("doc.no-lab")}}}
+	}
+	var out []Line
+	add := func(label model.Msg, rank Rank, facts ...model.Msg) {
+		if len(facts) > 0 {
+			out = append(out, Line{Label: label, Facts: facts, Rank: rank})
+		}
+	}
+	add(model.T("doc.label.egfr"), Must, w.filtering(n)...)
+	slope := Key
+	if !n.NoTrend.IsZero() {
+		slope = Rest
+	}
+	add(model.T("doc.label.trend"), slope, w.trend(n)...)
+	add(model.T("doc.label.albumin"), Must, w.albumin(n)...)
+	add(model.T("doc.label.category"), Must, w.category(n)...)
+	risk := Key
+	if !n.NoRisk.IsZero() {
+		risk = Rest
+	}
+	add(model.T("doc.label.failure"), risk, w.failure(n)...)
+	fresh, older := w.others(n)
+	add(model.T("doc.label.others"), Spare, fresh...)
+	add(model.T("doc.label.older"), Rest, older...)
+	add(model.T("doc.label.caution"), Useful, slices.Concat(n.Conflicts, slices.DeleteFunc(slices.Clone(n.Cautions), knownToDoctors))...)
+	return out
+}
+
+// filtering is the newest eGFR and the one before that it may be set against.
+func (w writer) filtering(n *numbers.Numbers) []model.Msg {
+	g, ok := n.Newest()
+	if !ok {
+		return []model.Msg{model.T("doc.no-egfr")}
+	}
+	out := []model.Msg{model.T("doc.at-how", "value", egfrOf(g), "when", brief(g.When), "how", model.T("doc.how."+how(g)))}
+	if g.Differs() {
+		out = append(out, model.T("doc.reported", "value", quantity(g.Reported.Value)))
+	}
+	if g.Ill {
+		out = append(out, model.T("doc.ill"))
+	}
+	for i := len(n.GFR) - 2; i >= 0; i-- {
+		if before := n.GFR[i]; before.Comparable(g) && !before.Ill {
+			out = append(out, model.T("doc.before", "value", egfrOf(before), "when", brief(before.When)))
+			break
+		}
+	}
+	return out
+}
+
+func egfrOf(g numbers.GFR) model.Quantity {
+	if g.Bound != 0 {
+		return quantity(g.Reported.Value)
+	}
+	return model.Quantity{Typed: renal.ShownEGFR(g.Best()), UCUM: perArea}
+}
+
+// how names what an eGFR was worked out from.
+func how(g numbers.GFR) string {
+	switch {
+	case g.Name == "":
+		return "reported"
+	case g.Cystatin > 0:
+		return "both"
+	case g.Name == renal.NameU25Creatinine:
+		return "child"
+	}
+	return "creatinine"
+}
+
+func (w writer) trend(n *numbers.Numbers) []model.Msg {
+	if !n.NoTrend.IsZero() {
+		return []model.Msg{n.NoTrend}
+	}
+	t := n.Trend
+	out := []model.Msg{model.T("doc.slope", "slope", signed(t.PerYear), "low", signed(t.Low), "high", signed(t.High)),
+		model.T("doc.slope-from", "n", t.N, "from", brief(n.TrendOf[0].When), "to", brief(n.TrendOf[len(n.TrendOf)-1].When))}
+	if t.Driven {
+		out = append(out, model.T("doc.slope-driven", "slope", signed(t.Robust)))
+	}
+	return out
+}
+
+// signed is a number to one decimal with a true minus or a plus before it.
+func signed(x float64) model.Quantity {
+	s := strconv.FormatFloat(math.Abs(x), 'f', 1, 64)
+	switch {
+	case s == "0.0":
+		return model.Quantity{Typed: "0"}
+	case x < 0:
+		return model.Quantity{Typed: "-" + s}
+	}
+	return model.Quantity{Typed: "+" + s}
+}
+
+func (w writer) albumin(n *numbers.Numbers) []model.Msg {
+	a, ok := n.NewestAlbumin()
+	if !ok {
+		return []model.Msg{model.T("doc.no-acr")}
+	}
+	at := func(key string, a numbers.Albumin) model.Msg {
+		return model.T(key, "value", bothUnits(a.Value), "when", brief(a.When))
+	}
+	out := []model.Msg{at("doc."+string(a.Value.Code), a)}
+	if a.Ill {
+		out = append(out, model.T("doc.ill"))
+	}
+	for i := len(n.Albumin) - 2; i >= 0; i-- {
+		if before := n.Albumin[i]; before.FromPCR == a.FromPCR && !before.Ill {
+			out = append(out, model.T("doc.before", "value", bothUnits(before.Value), "when", brief(before.When)))
+			break
+		}
+	}
+	return out
+}
+
+func (w writer) category(n *numbers.Numbers) []model.Msg {
+	p, ok := n.Here()
+	if !ok {
+		return nil
+	}
+	cell := p.G.String()
+	if p.A != 0 {
+		cell += " " + p.A.String()
+	}
+	out := []model.Msg{model.T("doc.cell", "cell", cell)}
+	if r, ok := p.Risk(); ok {
+		out = append(out, model.T("doc.risk", "risk", riskWord(r)))
+	}
+	out = append(out, confirmed("doc.filter", n.Filter), confirmed("doc.leak", n.Leak))
+	kept := out[:0]
+	for _, m := range out {
+		if !m.IsZero() {
+			kept = append(kept, m)
+		}
+	}
+	return kept
+}
+
+// confirmed says of an abnormal number whether it has stood for three months.
+func confirmed(key string, c numbers.Confirmation) model.Msg {
+	switch {
+	case !c.Abnormal:
+		return model.Msg{}
+	case c.Yes:
+		return model.T(key+"-confirmed", "n", c.Days)
+	}
+	return model.T(key+"-not-confirmed", "n", c.Days)
+}
+
+// failure is the risk that kidneys fail, or why there is none, where there is
+// an eGFR at all.
+func (w writer) failure(n *numbers.Numbers) []model.Msg {
+	if len(n.GFR) == 0 {
+		return nil
+	}
+	if !n.NoRisk.IsZero() {
+		return []model.Msg{n.NoRisk}
+	}
+	f := n.Failure
+	out := []model.Msg{model.T("doc.failure-four", "two", thousand(f.Four.Two), "five", thousand(f.Four.Five))}
+	if f.Eight != nil {
+		out = append(out, model.T("doc.failure-eight", "two", thousand(f.Eight.Two), "five", thousand(f.Eight.Five)))
+	}
+	return append(out, model.T("doc.failure-from", "when", brief(f.Latest()), "region", model.T("doc.region."+w.h.Facts.Region)))
+}
+
+// thousand is a risk as so many in a thousand.
+func thousand(risk float64) model.Msg {
+	n := int(math.Round(1000 * risk))
+	if n < 1 {
+		return model.T("doc.under-one-in-thousand")
+	}
+	return model.T("doc.in-thousand", "n", n)
+}
+
+// freshMonths is for how long a result that is not of the two main ones stands
+// on the first line of the others (our own choice).
+const freshMonths = 12
+
+// others are the newest of the other laboratory results by the day of their
+// sheet: those of the last year, and the older ones.
+func (w writer) others(n *numbers.Numbers) (fresh, older []model.Msg) {
+	limit := w.h.Now.AddDate(0, -freshMonths, 0)
+	var new, old []model.Observation
+	for _, r := range n.Latest {
+		switch o := (model.Observation{When: r.When, Kind: model.Lab, Value: r.Value}); {
+		case slices.Contains(elsewhere, r.Value.Code):
+		case r.When.Time().Before(limit):
+			old = append(old, o)
+		default:
+			new = append(new, o)
+		}
+	}
+	return w.byDay(new), w.byDay(old)
+}
+
+// elsewhere are the laboratory results that have lines of their own, or say
+// nothing without each other.
+var elsewhere = []model.Code{"egfr", "acr", "pcr", "urine-volume", "urine-creatinine", "urine-protein"}
+
+// byDay says values with the day they are of once, the newest day first.
+func (w writer) byDay(values []model.Observation) []model.Msg {
+	values = slices.Clone(values)
+	slices.SortStableFunc(values, func(a, b model.Observation) int {
+		return b.When.DayIn(w.h.Zone).Compare(a.When.DayIn(w.h.Zone))
+	})
+	var out []model.Msg
+	for len(values) > 0 {
+		day := values[0].When
+		var said []model.Msg
+		for len(values) > 0 && model.DaysBetween(values[0].When, day, w.h.Zone) == 0 {
+			said = append(said, valueOf(values[0].Kind, values[0].Value))
+			values = values[1:]
+		}
+		out = append(out, model.T("doc.on", "when", brief(day), "list", said))
+	}
+	return out
+}
+
+// valueOf is a value with its name.
+func valueOf(k model.Kind, v model.Value) model.Msg {
+	var shown any
+	switch {
+	case k == model.Lab:
+		shown = bothUnits(v)
+	case k == model.Symptom:
+		shown = model.T("severity." + model.FormatNumber(v.Number))
+	case v.IsNumber():
+		shown = quantity(v)
+	case v.Grade == model.NoGrade:
+		shown = model.T("word." + v.Word)
+	default:
+		shown = v.Text()
+	}
+	return model.T("doc.value-of", "what", nameOf(k, v.Code), "value", shown)
+}
+
+// knownToDoctors are the cautions no doctor needs to be told.
+func knownToDoctors(m model.Msg) bool { return m.Key == "numbers.caution.muscle" }
+
+// riskWord is the word of a cell of the grid.
+func riskWord(r renal.Risk) model.Msg {
+	return model.T("risk." + strings.ReplaceAll(r.String(), " ", "-"))
+}
+
+func quantity(v model.Value) model.Quantity { return model.Quantity{Typed: v.Text(), UCUM: v.Unit} }
+
+// bothUnits is a laboratory value as its sheet has it, and in the other unit
+// system where there is a sure conversion.
+func bothUnits(v model.Value) model.Msg {
+	if other, ok := sheet.InOther(sheet.Line{Code: v.Code, Typed: v.Text(), Unit: v.Unit}); ok {
+		return model.T("doc.both-units", "value", quantity(v), "other", other)
+	}
+	return model.T("doc.value", "value", quantity(v))
+}
