@@ -47,7 +47,7 @@ var allowed = map[string][]string{
 	"model/page":            {"model", "model/strip", "model/finding", "model/numbers", "model/renal", "model/pressure", "model/water", "model/sheet"},
 	"model/todo":            {"model", "model/strip", "model/finding", "model/pressure", "model/household"},
 	"app/calendar":          {"model", "model/todo", "github.com/arran4/golang-ical"},
-	"app/cli":               {"model", "model/strip", "model/renal", "model/finding", "model/household", "model/todo", "model/photo", "i18n", "app/store", "app/session", "app/exchange", "app/calendar", "app/picture"},
+	"app/cli":               {"app/print", "model/page", "model", "model/strip", "model/renal", "model/finding", "model/household", "model/todo", "model/photo", "i18n", "app/store", "app/session", "app/exchange", "app/calendar", "app/picture"},
 	"app/print":             {"model", "model/strip", "model/finding", "model/todo", "model/page", "i18n", "charts", "charts/typeset", "assets", "github.com/go-pdf/fpdf", "github.com/wcharczuk/go-chart/v2"},
 	"app/voice":             {},
 	"app/sound":             {"github.com/ebitengine/oto/v3"},

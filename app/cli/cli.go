@@ -49,6 +49,7 @@ type verb struct {
 func verbs() []verb {
 	return []verb{
 		{"findings", "judge a plain table: what calls for whom, how soon", findings},
+		{"page", "write a page for the doctor from a plain table", doctorPage},
 		{"estimate", "work out kidney numbers from cases on standard input", estimate},
 		{"read", "read strips from photographs beside their charts", readPhotos},
 		{"import", "take a plain table into a book", importTable},

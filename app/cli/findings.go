@@ -66,18 +66,9 @@ func findings(_ context.Context, w World, args []string) int {
 	if err != nil {
 		return c.wrong("--at: %v", err)
 	}
-	f, code := c.open(*table)
-	if f == nil {
+	got, code, ok := c.readTable(*table, words, now)
+	if !ok {
 		return code
-	}
-	defer f.Close()
-	got := exchange.Import(f, model.Book{}, now.Location(), time.Time{}, c.newID, knownRule)
-	if got.FileRefused != nil {
-		return c.refuse("%s", words.T(*got.FileRefused))
-	}
-	for _, r := range refusals(words, got.Refused) {
-		fmt.Fprintln(w.Stderr, r)
-		code = Refused
 	}
 	people := got.Book.Persons
 	if *person != "" {
@@ -87,6 +78,26 @@ func findings(_ context.Context, w World, args []string) int {
 		}
 	}
 	return max(code, c.print(judge(words, got.Book, people, now)))
+}
+
+// readTable reads a plain table to judge it at now, and names the rows it
+// refuses, which make the code Refused. ok is false where there is nothing to
+// judge.
+func (c *command) readTable(path string, words *i18n.Pair, now time.Time) (got exchange.Result, code int, ok bool) {
+	f, code := c.open(path)
+	if f == nil {
+		return got, code, false
+	}
+	defer f.Close()
+	got = exchange.Import(f, model.Book{}, now.Location(), time.Time{}, c.newID, knownRule)
+	if got.FileRefused != nil {
+		return got, c.refuse("%s", words.T(*got.FileRefused)), false
+	}
+	for _, r := range refusals(words, got.Refused) {
+		fmt.Fprintln(c.w.Stderr, r)
+		code = Refused
+	}
+	return got, code, true
 }
 
 func knownRule(id string) bool {

@@ -90,6 +90,9 @@ func how(g numbers.GFR) string {
 }
 
 func (w writer) trend(n *numbers.Numbers) []model.Msg {
+	if len(n.GFR) == 0 {
+		return nil
+	}
 	if !n.NoTrend.IsZero() {
 		return []model.Msg{n.NoTrend}
 	}
@@ -165,6 +168,8 @@ func confirmed(key string, c numbers.Confirmation) model.Msg {
 		return model.Msg{}
 	case c.Yes:
 		return model.T(key+"-confirmed", "n", c.Days)
+	case c.Days == 0:
+		return model.T(key + "-once")
 	}
 	return model.T(key+"-not-confirmed", "n", c.Days)
 }

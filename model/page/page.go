@@ -66,16 +66,16 @@ const (
 
 // Asked is what the page is made for.
 type Asked struct {
-	Since     time.Time // the first day of the period
+	Since     time.Time // lies on the first day of the period
 	Questions []string  // the person's own, in their words
 	Packs     []model.Pack
 }
 
 // Of arranges the page of one person as of the time of r's history.
 func Of(r finding.Result, a Asked) Page {
-	w := writer{r, r.History, a}
+	w := newWriter(r, a)
 	p := Page{Person: w.h.Person, Who: w.who(),
-		Period: model.T("doc.period", "from", model.OnDay(a.Since), "to", model.OnDay(w.h.Now)), Foot: model.T("doc.foot")}
+		Period: model.T("doc.period", "from", model.OnDay(w.a.Since), "to", model.OnDay(w.h.Now)), Foot: model.T("doc.foot")}
 	for _, s := range []Section{
 		{"asks", model.T("doc.section.asks"), w.asks()},
 		{"background", model.T("doc.section.background"), w.background()},
@@ -98,6 +98,12 @@ type writer struct {
 	r finding.Result
 	h *finding.History
 	a Asked
+}
+
+// newWriter lets the period begin with its first day.
+func newWriter(r finding.Result, a Asked) writer {
+	a.Since = model.OnDay(a.Since).DayIn(r.History.Zone)
+	return writer{r, r.History, a}
 }
 
 // inPeriod are the entries of a kind that the period holds.

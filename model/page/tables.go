@@ -28,7 +28,7 @@ func cell(facts ...model.Msg) Cell { return Cell{Facts: facts} }
 // Tables are what a doctor may want to look up: the laboratory sheets, the
 // strip tests, the pressures and the symptoms of the period, each newest first.
 func Tables(r finding.Result, a Asked) []Table {
-	w := writer{r, r.History, a}
+	w := newWriter(r, a)
 	var out []Table
 	for _, t := range []Table{w.labTable(), w.stripTable(), w.pressureTable(), w.symptomTable()} {
 		if len(t.Rows) > 0 {
