@@ -38,7 +38,7 @@ func (w *Window) doctor() view {
 	}
 	questions := w.questions(m.Person)
 	body = append(body, questions.fields...)
-	how := st.Records.DoctorPage()
+	how := w.pageAsked()
 	body = append(body, w.pageChoices(how)...)
 	asked := w.askedOf(m, how, questions.typed)
 	body = append(body, k.BothSection(model.T("doctor.preview")), k.BothSmall(model.T("doctor.preview-how")))
@@ -88,11 +88,14 @@ func (w *Window) questions(p model.Person) questions {
 func (w *Window) pageChoices(how household.DoctorPage) []fyne.CanvasObject {
 	k := w.kit.AtOnce()
 	set := func(change func(*household.DoctorPage)) {
-		now := w.house.State().Records.DoctorPage()
+		now := w.pageAsked()
 		change(&now)
-		if w.keep(household.KeepDoctorPage(now)) {
-			w.redraw()
+		if !w.house.ReadOnly().IsZero() {
+			w.pageFor = &now
+		} else if !w.keep(household.KeepDoctorPage(now)) {
+			return
 		}
+		w.redraw()
 	}
 	var periods []kit.Option
 	for _, n := range page.Months() {
@@ -114,6 +117,15 @@ func (w *Window) pageChoices(how household.DoctorPage) []fyne.CanvasObject {
 	return append(out,
 		k.Check("more", model.T("doctor.more"), how.More, func(on bool) { set(func(d *household.DoctorPage) { d.More = on }) }),
 		k.Check("letter", model.T("doctor.letter"), how.Letter, func(on bool) { set(func(d *household.DoctorPage) { d.Letter = on }) }))
+}
+
+// pageAsked is how the page is asked for: as it was the last time, or as was
+// chosen since in a book that can only be read.
+func (w *Window) pageAsked() household.DoctorPage {
+	if w.pageFor != nil {
+		return *w.pageFor
+	}
+	return w.house.State().Records.DoctorPage()
 }
 
 // doctorTongue is the language of the page.

@@ -117,6 +117,7 @@ type Window struct {
 	searched  string                // in the help
 	speaking  bool                  // the page is being read aloud because somebody asked
 	yearsBack int                   // how far the courses of the kidney numbers go back; 0 is all
+	pageFor   *household.DoctorPage // how the page for the doctor is asked for in a book that can only be read; else nil
 }
 
 // tested is a saved test with the draft it came from. A book keeps no drafts

@@ -17,7 +17,7 @@ import (
 
 // doctorPage writes the page for the doctor of one person of a plain table.
 func doctorPage(_ context.Context, w World, args []string) int {
-	c := newCommand(w, "page", "page --table FILE.csv --person NAME --lang es,en [--at TIME] [--ask TEXT]... --out FILE.pdf")
+	c := newCommand(w, "page", "page --table FILE --person NAME --lang es,en --out FILE")
 	table := c.String("table", "", "the plain table (CSV) it is made from, a `FILE`")
 	person := c.String("person", "", "whom it is about, a `NAME` in the table")
 	lang := c.String("lang", "", "the doctor's language `TAG`; of es,en a second side in English")
