@@ -82,3 +82,27 @@ func Switched(entries []Entry, person ID, k Kind, c Code, at time.Time) (on bool
 	}
 	return on, since
 }
+
+// LongAgo is the day on which something stands that has been so for years, and
+// nobody knows how many: the birth date, or where that is not known a day
+// before anybody here was born.
+func (f Facts) LongAgo(zone *time.Location) When {
+	if !f.Birth.IsZero() {
+		return f.Birth
+	}
+	return OnDay(time.Date(1900, time.January, 1, 12, 0, 0, 0, zone))
+}
+
+// ForYears reports that a condition or medicine that is on since a day was
+// entered as so for years: it stands on LongAgo, with a note.
+func (f Facts) ForYears(entries []Entry, k Kind, c Code, since When, zone *time.Location) bool {
+	for _, e := range entries {
+		if e.Kind != k || e.When.Compare(since) != 0 {
+			continue
+		}
+		if v, ok := e.Value(c); ok && v.Note != "" && since.Compare(f.LongAgo(zone)) <= 0 {
+			return true
+		}
+	}
+	return false
+}

@@ -180,21 +180,15 @@ func mayBeLongAgo(c model.Code) bool { return c != "pregnancy" && c != "acute-il
 // start has a day: the birth, or a day before anybody's. It comes before every
 // record of the person, and a note says that the day is not known.
 func (w *Window) longAgo(p model.Person) model.When {
-	if m, ok := w.house.State().Member(p.ID); ok && !m.Facts.Birth.IsZero() {
-		return m.Facts.Birth
-	}
-	return model.OnDay(time.Date(1900, time.January, 1, 12, 0, 0, 0, w.house.Now().Location()))
+	m, _ := w.house.State().Member(p.ID)
+	return m.Facts.LongAgo(w.house.Now().Location())
 }
 
 // sinceWords say since when something is on.
 func (w *Window) sinceWords(p model.Person, it model.Item, since model.When) model.Msg {
-	for _, e := range w.entriesOf(p.ID) {
-		if e.Kind != it.Kind || e.When.Compare(since) != 0 {
-			continue
-		}
-		if v, ok := e.Value(it.Code); ok && v.Note != "" && since.Compare(w.longAgo(p)) <= 0 {
-			return model.T("person.on-long")
-		}
+	m, _ := w.house.State().Member(p.ID)
+	if m.Facts.ForYears(w.entriesOf(p.ID), it.Kind, it.Code, since, w.house.Now().Location()) {
+		return model.T("person.on-long")
 	}
 	return model.T("person.on-since-when", "when", since)
 }

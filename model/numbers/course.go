@@ -245,7 +245,12 @@ func (p *person) confirmLeak(as []Albumin) Confirmation {
 	return p.confirm(rs)
 }
 
+// confirm tells of the kidneys there are: results before the newest transplant
+// are of others.
 func (p *person) confirm(rs []renal.Abnormal) Confirmation {
+	if on, since := p.held("transplant", p.now); on {
+		rs = slices.DeleteFunc(rs, func(r renal.Abnormal) bool { return r.When.Before(since) })
+	}
 	if len(rs) == 0 || !rs[len(rs)-1].Is {
 		return Confirmation{}
 	}

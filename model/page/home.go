@@ -173,10 +173,13 @@ func (c padCount) rank(pad model.Code) Rank {
 
 // shownOf is a pad's value: a grade as charts print it, or a number with unit.
 func shownOf(v model.Value) any {
-	if v.IsNumber() {
+	switch {
+	case v.IsNumber():
 		return quantity(v)
+	case slices.Contains([]model.Grade{model.Neg, model.Trace, model.Pos, model.Unclear}, v.Grade):
+		return model.T("doc.grade." + v.Text())
 	}
-	return v.Text()
+	return v.Text() // 1+ is the same in every language
 }
 
 func short(x float64, like model.Value) model.Quantity {

@@ -43,7 +43,7 @@ func (w writer) kidney() []Line {
 	fresh, older := w.others(n)
 	add(model.T("doc.label.others"), Spare, fresh...)
 	add(model.T("doc.label.older"), Rest, older...)
-	add(model.T("doc.label.caution"), Useful, slices.Concat(n.Conflicts, slices.DeleteFunc(slices.Clone(n.Cautions), knownToDoctors))...)
+	add(model.T("doc.label.caution"), Useful, slices.Concat(w.invalid(), n.Conflicts)...)
 	return out
 }
 
@@ -105,7 +105,7 @@ func (w writer) trend(n *numbers.Numbers) []model.Msg {
 	return out
 }
 
-// signed is a number to one decimal with a true minus or a plus before it.
+// signed is a number to one decimal with its sign.
 func signed(x float64) model.Quantity {
 	s := strconv.FormatFloat(math.Abs(x), 'f', 1, 64)
 	switch {
@@ -150,22 +150,22 @@ func (w writer) category(n *numbers.Numbers) []model.Msg {
 	out := []model.Msg{model.T("doc.cell", "cell", cell)}
 	if r, ok := p.Risk(); ok {
 		out = append(out, model.T("doc.risk", "risk", riskWord(r)))
-	}
-	out = append(out, confirmed("doc.filter", n.Filter), confirmed("doc.leak", n.Leak))
-	kept := out[:0]
-	for _, m := range out {
-		if !m.IsZero() {
-			kept = append(kept, m)
+		if r == renal.Low {
+			out = append(out, model.T("chart.grid.low"))
 		}
 	}
-	return kept
+	if n.Filter.Abnormal {
+		out = append(out, confirmed("doc.filter", n.Filter))
+	}
+	if n.Leak.Abnormal && p.A != 0 { // an old result says nothing of now
+		out = append(out, confirmed("doc.leak", n.Leak))
+	}
+	return out
 }
 
 // confirmed says of an abnormal number whether it has stood for three months.
 func confirmed(key string, c numbers.Confirmation) model.Msg {
 	switch {
-	case !c.Abnormal:
-		return model.Msg{}
 	case c.Yes:
 		return model.T(key+"-confirmed", "n", c.Days)
 	case c.Days == 0:
@@ -252,18 +252,26 @@ func valueOf(k model.Kind, v model.Value) model.Msg {
 		shown = bothUnits(v)
 	case k == model.Symptom:
 		shown = model.T("severity." + model.FormatNumber(v.Number))
-	case v.IsNumber():
-		shown = quantity(v)
-	case v.Grade == model.NoGrade:
+	case v.Grade == model.NoGrade && !v.IsNumber():
+		if it, _ := model.Find(k, v.Code); it.Takes == model.Flag && v.Word == "yes" {
+			return nameOf(k, v.Code)
+		}
 		shown = model.T("word." + v.Word)
 	default:
-		shown = v.Text()
+		shown = shownOf(v)
 	}
 	return model.T("doc.value-of", "what", nameOf(k, v.Code), "value", shown)
 }
 
-// knownToDoctors are the cautions no doctor needs to be told.
-func knownToDoctors(m model.Msg) bool { return m.Key == "numbers.caution.muscle" }
+// invalid says under which condition eGFR tells little now.
+func (w writer) invalid() []model.Msg {
+	for _, c := range []model.Code{"dialysis", "pregnancy", "amputation"} {
+		if w.h.On(model.Condition, c) {
+			return []model.Msg{model.T("doc.invalid." + string(c))}
+		}
+	}
+	return nil
+}
 
 // riskWord is the word of a cell of the grid.
 func riskWord(r renal.Risk) model.Msg {

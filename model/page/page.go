@@ -75,7 +75,7 @@ type Asked struct {
 func Of(r finding.Result, a Asked) Page {
 	w := newWriter(r, a)
 	p := Page{Person: w.h.Person, Who: w.who(),
-		Period: model.T("doc.period", "from", model.OnDay(w.a.Since), "to", model.OnDay(w.h.Now)), Foot: model.T("doc.foot")}
+		Period: model.T("doc.period", "from", brief(model.OnDay(w.a.Since)), "to", brief(model.OnDay(w.h.Now))), Foot: model.T("doc.foot")}
 	for _, s := range []Section{
 		{"asks", model.T("doc.section.asks"), w.asks()},
 		{"background", model.T("doc.section.background"), w.background()},
@@ -160,7 +160,11 @@ func (w writer) background() []Line {
 	for _, k := range []model.Kind{model.Condition, model.Medicine} {
 		var facts []model.Msg
 		for _, it := range model.ItemsOf(k) {
-			if on, since := model.Switched(w.h.Entries, w.h.Person.ID, k, it.Code, w.h.Now); on {
+			switch on, since := model.Switched(w.h.Entries, w.h.Person.ID, k, it.Code, w.h.Now); {
+			case !on:
+			case since.IsZero() || w.h.Facts.ForYears(w.h.Entries, k, it.Code, since, w.h.Zone):
+				facts = append(facts, model.T("doc.since-long", "what", nameOf(k, it.Code)))
+			default:
 				facts = append(facts, model.T("doc.since", "what", nameOf(k, it.Code), "when", brief(since)))
 			}
 		}
@@ -200,7 +204,7 @@ func (w writer) findings() []Line {
 			Facts: append(w.restsOn(f), sourcesOf(f)...), Urgency: &u, Rank: rank})
 	}
 	if len(out) == 0 {
-		out = append(out, Line{Facts: []model.Msg{model.T("doc.no-finding")}})
+		out = append(out, Line{Facts: []model.Msg{model.T("doc.nothing-open")}})
 	}
 	return out
 }
@@ -238,7 +242,7 @@ func (w writer) howSoon(f finding.Finding) model.Msg {
 	if f.Urgency == finding.Soon {
 		return model.T("doc.within", "n", f.Days)
 	}
-	return f.Urgency.Name()
+	return model.T("doc.urgency." + f.Urgency.String())
 }
 
 // told is what was said of findings to whom, the newest first.
