@@ -3,6 +3,7 @@ package print
 import (
 	"bytes"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -173,8 +174,13 @@ func (s *sheet) lineRow(l page.Line) row {
 	return r
 }
 
-// printable leaves out what the PDF library cannot set.
+// unitAfter is a number with a unit behind it, which no line may part.
+var unitAfter = regexp.MustCompile(`(\d) ((?:[mµ]?mol|[mµ]?g|mL|L|mEq|kg|cm|mmHg|°C)\b)`)
+
+// printable leaves out what the PDF library cannot set, and keeps a number with
+// its unit.
 func (s *sheet) printable(text string) string {
+	text = unitAfter.ReplaceAllString(text, "$1\u00a0$2")
 	return strings.Map(func(r rune) rune {
 		switch {
 		case r > 0xFFFF:

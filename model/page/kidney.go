@@ -43,7 +43,8 @@ func (w writer) kidney() []Line {
 	fresh, older := w.others(n)
 	add(model.T("doc.label.others"), Spare, fresh...)
 	add(model.T("doc.label.older"), Rest, older...)
-	add(model.T("doc.label.caution"), Useful, slices.Concat(w.invalid(), n.Conflicts)...)
+	add(model.T("doc.label.caution"), Must, w.invalid()...)
+	add(model.T("doc.label.caution"), Useful, n.Conflicts...)
 	return out
 }
 
@@ -251,7 +252,7 @@ func valueOf(k model.Kind, v model.Value) model.Msg {
 	case k == model.Lab:
 		shown = bothUnits(v)
 	case k == model.Symptom:
-		shown = model.T("severity." + model.FormatNumber(v.Number))
+		shown = severity(v)
 	case v.Grade == model.NoGrade && !v.IsNumber():
 		if it, _ := model.Find(k, v.Code); it.Takes == model.Flag && v.Word == "yes" {
 			return nameOf(k, v.Code)
@@ -261,6 +262,15 @@ func valueOf(k model.Kind, v model.Value) model.Msg {
 		shown = shownOf(v)
 	}
 	return model.T("doc.value-of", "what", nameOf(k, v.Code), "value", shown)
+}
+
+// severity is how bad a symptom was; of one that is only asked for as there or
+// not, whether it was.
+func severity(v model.Value) model.Msg {
+	if it, _ := model.Find(model.Symptom, v.Code); it.YesNo && (v.Number == 0 || v.Number == model.There) {
+		return model.T(map[bool]string{true: "word.yes", false: "word.no"}[v.Number > 0])
+	}
+	return model.T("severity." + model.FormatNumber(v.Number))
 }
 
 // invalid says under which condition eGFR tells little now.

@@ -85,18 +85,28 @@ func TestPage(t *testing.T) {
 		not       []string
 	}{
 		{"nothing recorded", nil, nil,
-			[]string{"born 10 Mar 1954, 72 years · sex used in the equations: female", "Period: 1 December 2025 to 1 June 2026",
-				"background|Conditions|none recorded", "findings||None of the rules fired", "kidney||No laboratory result", "strips||No strip test"},
+			[]string{"born 10 Mar 1954, 72 years · sex used in the equations: female", "Period: 1 Dec 2025 to 1 Jun 2026",
+				"background|Conditions|none recorded", "findings||Nothing is open. The rules cannot see everything.", "kidney||No laboratory result", "strips||No strip test"},
 			[]string{"asks|", "home|", "symptoms|", "told|"}},
 		{"questions as they were written", []string{" Why twice? ", "", "Two", "Three", "Four"}, nil,
 			[]string{"asks||Why twice?\nasks||Two\nasks||Three\n"}, []string{"Four"}},
 		{"conditions and medicines with since when", nil, []string{"2015-04-02,condition,diabetes,start", "2019-01-05,medicine,metformin,start", "2020-01-05,medicine,nsaid,start", "2020-02-05,medicine,nsaid,end"},
-			[]string{"Conditions|Diabetes (since 2 Apr 2015)", "Medicines|Metformin (since 5 Jan 2019)"}, []string{"NSAID"}},
+			[]string{"Conditions|Diabetes, since 2 Apr 2015", "Medicines|Metformin, since 5 Jan 2019"}, []string{"NSAID"}},
+		{"for years, nobody knows how many", nil, []string{"1954-03-10,condition,diabetes,start,,for years", "1954-03-10,condition,single-kidney,start"},
+			[]string{"Diabetes, for years", "Only one kidney, since 10 Mar 1954"}, []string{"Diabetes, since"}},
+		{"results of before a transplant say nothing of the graft", nil, []string{"2020-01-10,lab,creatinine,300,umol/L", "2025-08-01,condition,transplant,start", "2026-05-20,lab,creatinine,120,umol/L"},
+			[]string{"eGFR below 60 once: not yet confirmed"}, []string{"days: confirmed"}},
+		{"an albumin of years ago is no part of the cell", nil, []string{"2022-01-10,lab,acr,400,mg/g", "2022-08-10,lab,acr,400,mg/g", "2026-05-20,lab,creatinine,120,umol/L"},
+			[]string{"ACR 400 mg/g (45.2 mg/mmol), 10 Aug 2022"}, []string{"albumin raised"}},
+		{"low risk is said with its condition", nil, []string{"2026-05-20,lab,creatinine,70,umol/L", "2026-05-20,lab,acr,5,mg/g"}, []string{"Low risk · Low risk holds only where nothing else"}, nil},
+		{"eGFR in pregnancy", nil, []string{"2026-03-01,condition,pregnancy,start", "2026-05-20,lab,creatinine,50,umol/L"}, []string{"kidney|Caution|eGFR not valid in pregnancy"}, nil},
+		{"flags and symptoms asked for as there or not", nil, []string{"2026-05-30 07:00,strip,nitrite,pos", "2026-05-30 07:00,strip,cap-left-off,yes", "2026-05-31 07:00,symptom,passing-none,2"},
+			[]string{"Nitrite pos", "Passing no urine yes"}, []string{"container yes", "cap yes", "cap Yes", "moderate"}},
 		// 1.97 mg/dL, 72, female: 27 by CKD-EPI 2021 (Inker 2021, table S10).
 		{"kidney numbers in both unit systems", nil, []string{"2026-02-01,lab,creatinine,160,umol/L", "2026-05-20,lab,creatinine,174,umol/L", "2026-05-20,lab,acr,40,mg/mmol", "2026-05-20,lab,potassium,5.1,mmol/L"},
 			[]string{"kidney|eGFR|27 mL/min/1.73 m², 20 May 2026, CKD-EPI 2021, creatinine · before: 29.5 mL/min/1.73 m², 1 Feb 2026",
 				"kidney|Urine albumin|ACR 40 mg/mmol (354 mg/g), 20 May 2026", "kidney|Category|G4 A3 (KDIGO grid) · Very high risk",
-				"eGFR below 60 for 108 days: confirmed", "albumin raised once: not confirmed for 3 months",
+				"eGFR below 60 for 108 days: confirmed", "albumin raised once: not yet confirmed",
 				"kidney|Other results|20 May 2026: Creatinine in blood 174 µmol/L (1.97 mg/dL) and Potassium 5.1 mmol/L"}, nil},
 		{"a laboratory's own number only where it differs", nil, []string{"2026-05-20,lab,creatinine,174,umol/L", "2026-05-20,lab,egfr,33,mL/min/{1.73_m2}"},
 			[]string{"laboratory reported 33 mL/min/1.73 m²"}, nil},
@@ -104,14 +114,14 @@ func TestPage(t *testing.T) {
 		{"why there is no risk", nil, []string{"2026-05-20,lab,creatinine,174,umol/L", "2024-05-20,condition,transplant,start"},
 			[]string{"kidney|Failure risk|With a transplant"}, nil},
 		{"strips counted by grade", nil, []string{"2026-03-01 07:00,strip,protein,neg", "2026-04-01 07:00,strip,protein,1+", "2026-05-01 07:00,strip,protein,1+", "2026-05-01 07:00,strip,ketones,neg", "2025-11-01 07:00,strip,protein,trace"},
-			[]string{"strips|Tests|3 tests", "strips|Protein|neg: 1 × · 1+: 2 × · last 1+, 1 May 2026", "strips|Always the same|Ketones: neg (1 ×)"}, []string{"trace: "}},
+			[]string{"strips|Tests|3 tests", "strips|Protein|Neg: 1 × · 1+: 2 × · last 1+, 1 May 2026", "strips|Always the same|Ketones: neg (1 ×)"}, []string{"trace: "}},
 		{"one positive throughout is not hidden", nil, []string{"2026-05-01 07:00,strip,blood,1+", "2026-05-08 07:00,strip,blood,1+"},
 			[]string{"strips|Blood|1+: 2 ×"}, []string{"Always the same"}},
 		{"what could not be told is counted apart", nil, []string{"2026-05-01 07:00,strip,blood,unclear"}, []string{"Could not be told: 1", "strips|Blood|", "1 not judged"}, nil},
 		{"pressure by the protocol", nil, pairs("2026-05-10", "2026-05-11", "2026-05-12", "2026-05-13"),
 			[]string{"home|Blood pressure|mean 138/84 of 12 readings on 3 days, first day left out, 11 May 2026 to 13 May 2026"}, nil},
 		{"pressure without it", nil, []string{"2026-05-10 08:00,vital,systolic,150,mm[Hg]", "2026-05-10 08:00,vital,diastolic,90,mm[Hg]"},
-			[]string{"home|Blood pressure|1 reading 150/90; too few within 8 days for the protocol's mean"}, nil},
+			[]string{"home|Blood pressure|1 reading 150/90; within any 8 days too few for the protocol's mean"}, nil},
 		{"half a pressure", nil, []string{"2026-05-10 08:00,vital,systolic,150,mm[Hg]"}, []string{"no mean: no reading has both numbers", "last 150/–"}, nil},
 		{"weight and how it moved", nil, []string{"2026-05-01,vital,weight,70.5,kg", "2026-05-20,vital,weight,69.25,kg"},
 			[]string{"home|Weight|last 69.25 kg, 20 May 2026 · -1.2 kg since 1 May 2026"}, nil},
@@ -120,7 +130,7 @@ func TestPage(t *testing.T) {
 		{"symptoms, the worst first", nil, []string{"2026-04-01 08:00,symptom,itching,1", "2026-05-01 08:00,symptom,ankle-swelling,2", "2026-05-02 08:00,symptom,ankle-swelling,3", "2026-05-09 08:00,symptom,ankle-swelling,0", "2026-05-01 08:00,symptom,nausea,0"},
 			[]string{"symptoms|Swollen ankles or legs|worst severe, on 2 days, last 2 May 2026 · since recorded as gone\nsymptoms|Itching|worst mild"}, []string{"symptoms|Feeling sick"}},
 		{"what was told to whom", nil, []string{"2026-05-01 09:00,answer,severe-symptom,called,,practice: come on Friday"},
-			[]string{"told||1 May 2026, A symptom: severe: called · “practice: come on Friday”"}, nil},
+			[]string{"told||1 May 2026, A symptom: severe – called · “practice: come on Friday”"}, nil},
 	} {
 		got := pageOf(t, c.questions, c.rows...)
 		for _, want := range c.want {
@@ -171,7 +181,7 @@ func TestUrgentFirstAndKept(t *testing.T) {
 		}
 	}
 	got := said(t, p)
-	for _, want := range []string{"Get help now: Chest pain", "Within 2 days: Much protein", "30 May 2026: Protein 3+ · source: Sumida K et al. 2020"} {
+	for _, want := range []string{"Emergency: Chest pain", "Within 2 days: Much protein", "30 May 2026: Protein 3+ · source: Sumida K et al. 2020"} {
 		if !strings.Contains(got, want) {
 			t.Errorf("%q is not there:\n%s", want, got)
 		}
