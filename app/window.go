@@ -13,6 +13,7 @@ import (
 	"os/signal"
 	"path/filepath"
 	"runtime"
+	"runtime/debug"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -166,6 +167,7 @@ func (r *running) show(s *session.Session, readOnly model.Msg) {
 	})
 	r.win.SetCloseIntercept(func() { w.Leaving(r.end) })
 	go r.minutes(s, w)
+	go debug.FreeOSMemory() // reading a long book takes several times what it leaves behind
 	if paint := firstPaint("firstpage_ms"); paint != nil {
 		r.win.SetContent(container.NewStack(r.win.Content(), paint))
 	}

@@ -130,11 +130,12 @@ func (r *records) live(o Options) (model.Book, Extras, error) {
 		out.Packs = append(out.Packs, m)
 	}
 	out.Entries = make([]model.Entry, 0, len(r.entries))
+	same := newShared()
 	for _, e := range r.entries {
 		if e.Deleted != "" || gone[e.Person] {
 			continue
 		}
-		m, err := e.model(o.Zone)
+		m, err := e.model(o.Zone, same)
 		if err != nil {
 			return out, extras, fmt.Errorf("entry %q: %w", e.ID, err)
 		}

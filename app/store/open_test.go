@@ -347,7 +347,7 @@ func TestWriteAheadBook(t *testing.T) {
 
 func TestUnknownGradeIsShownAsItIs(t *testing.T) {
 	r := valueRow{Code: "protein", Grade: "5+"}
-	if v := r.model(); v.Word != "5+" || v.Grade != model.NoGrade {
+	if v := r.model(newShared()); v.Word != "5+" || v.Grade != model.NoGrade {
 		t.Errorf("%+v", v)
 	}
 }

@@ -304,8 +304,8 @@ func fromPack(p model.Pack) *packRow {
 }
 
 func (r *packRow) model(zone *time.Location) (model.Pack, error) {
-	useBy, err1 := parseWhen(r.UseBy, zone)
-	opened, err2 := parseWhen(r.OpenedOn, zone)
+	useBy, err1 := parseWhen(r.UseBy, zone, newShared())
+	opened, err2 := parseWhen(r.OpenedOn, zone, newShared())
 	if err1 == nil {
 		err1 = err2
 	}
@@ -346,20 +346,53 @@ func plain(f float64) float64 {
 	return f
 }
 
-func (r *entryRow) model(zone *time.Location) (model.Entry, error) {
-	when, err := parseWhen(r.At, zone)
-	e := model.Entry{ID: model.ID(r.ID), Person: model.ID(r.Person), Kind: model.Kind(r.Kind), When: when,
-		Author: r.Author, Origin: model.Origin(r.Origin), Pack: model.ID(r.Pack), Values: make([]model.Value, len(r.Values))}
+// shared keeps one copy of what thousands of rows say in the same words: half
+// of the memory of a long book.
+type shared struct {
+	words map[string]string
+	zones map[int]*time.Location // by their offset in seconds
+}
+
+func newShared() *shared { return &shared{map[string]string{}, map[int]*time.Location{}} }
+
+func (s *shared) word(w string) string {
+	if w == "" {
+		return ""
+	}
+	if had, ok := s.words[w]; ok {
+		return had
+	}
+	s.words[w] = w
+	return w
+}
+
+// zoned gives times of one fixed offset one location. This machine's own is
+// shared already, and has another offset in summer.
+func (s *shared) zoned(t time.Time) time.Time {
+	if t.Location() == time.Local {
+		return t
+	}
+	_, offset := t.Zone()
+	if s.zones[offset] == nil {
+		s.zones[offset] = t.Location()
+	}
+	return t.In(s.zones[offset])
+}
+
+func (r *entryRow) model(zone *time.Location, s *shared) (model.Entry, error) {
+	when, err := parseWhen(r.At, zone, s)
+	e := model.Entry{ID: model.ID(r.ID), Person: model.ID(s.word(r.Person)), Kind: model.Kind(s.word(r.Kind)), When: when,
+		Author: s.word(r.Author), Origin: model.Origin(s.word(r.Origin)), Pack: model.ID(s.word(string(r.Pack))), Values: make([]model.Value, len(r.Values))}
 	for i, v := range r.Values {
-		e.Values[i] = v.model()
+		e.Values[i] = v.model(s)
 	}
 	return e, err
 }
 
 // model shows a grade this program does not know as the word it is.
-func (r *valueRow) model() model.Value {
-	v := model.Value{Code: model.Code(r.Code), Word: string(r.Word), Typed: r.Typed, Unit: r.Unit,
-		Confidence: r.Confidence, Note: r.Note}
+func (r *valueRow) model(s *shared) model.Value {
+	v := model.Value{Code: model.Code(s.word(r.Code)), Word: s.word(string(r.Word)), Typed: s.word(r.Typed), Unit: s.word(r.Unit),
+		Confidence: r.Confidence, Note: s.word(r.Note)}
 	if r.Num != nil {
 		v.Number = *r.Num
 	}
@@ -374,12 +407,12 @@ func (r *valueRow) model() model.Value {
 
 // parseWhen reads what When.String wrote; model.ParseWhen tries more forms,
 // which a hundred thousand entries feel.
-func parseWhen(s string, zone *time.Location) (model.When, error) {
-	if s == "" {
+func parseWhen(text string, zone *time.Location, s *shared) (model.When, error) {
+	if text == "" {
 		return model.When{}, nil
 	}
-	if t, err := time.Parse(time.RFC3339, s); err == nil {
-		return model.At(t), nil
+	if t, err := time.Parse(time.RFC3339, text); err == nil {
+		return model.At(s.zoned(t)), nil
 	}
-	return model.ParseWhen(s, zone)
+	return model.ParseWhen(text, zone)
 }

@@ -164,7 +164,7 @@ func (b *Book) History(ctx context.Context, id model.ID) ([]Past, error) {
 		_, r, err := fromHistory("entry", text, sum)
 		if e, ok := r.(*entryRow); ok && err == nil {
 			p.Existed = true
-			p.Entry, err = e.model(b.opts.Zone)
+			p.Entry, err = e.model(b.opts.Zone, newShared())
 		}
 		out = append(out, p)
 		return err
