@@ -57,6 +57,15 @@ on_screen today
 picture large-spanish
 stop_app
 
+# The page for the doctor, in grey as a copier would give it on.
+(cd "$ROOT" && go test $FLAGS ./app/print -run TestPagesForTheREADME -pages "$WORK" >/dev/null)
+for pdf in "$WORK"/doctor-*.pdf; do
+	name=$(basename "$pdf" .pdf)
+	pdftoppm -gray -r 80 -png "$pdf" "$WORK/$name"
+	convert "$WORK/$name"-*.png +append -colors 16 -strip "$to/${name/+/-}.png"
+	echo "assets/pictures/${name/+/-}.png"
+done
+
 # Contact sheets: every page in every language, at the largest type in high
 # contrast. They are for looking at, and not kept.
 echo "build/contact: every page in every language, half an hour on a slow machine"

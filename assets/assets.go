@@ -47,7 +47,7 @@ const (
 // Leaves is how many leaf marks there are.
 const Leaves = 8
 
-//go:embed pictures leaves
+//go:embed pictures/*.svg leaves
 var drawings embed.FS
 
 // Picture returns the rail picture of that name as SVG, or nil if there is none. It is one filled

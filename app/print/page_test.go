@@ -2,6 +2,7 @@ package print
 
 import (
 	"bytes"
+	"flag"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -18,6 +19,30 @@ import (
 	"quietwater/model/household"
 	"quietwater/model/page"
 )
+
+var pagesTo = flag.String("pages", "", "a folder to write the pages of the README to")
+
+// TestPagesForTheREADME writes them where -pages says; see .ci/pictures.sh.
+func TestPagesForTheREADME(t *testing.T) {
+	if *pagesTo == "" {
+		t.Skip("no folder was named")
+	}
+	for _, tags := range []string{"en", "es+en", "zh+en", "ru"} {
+		var words []ChartWords
+		for _, tag := range strings.Split(tags, "+") {
+			words = append(words, speak(t, tag))
+		}
+		for _, d := range demoPages(words...) {
+			if d.Result.History.Person.Name != "Rosa" {
+				continue
+			}
+			pdf, _ := mustPage(t, d)
+			if err := os.WriteFile(filepath.Join(*pagesTo, "doctor-"+tags+".pdf"), pdf, 0o600); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+}
 
 var pageDay = time.Date(2026, 11, 28, 10, 0, 0, 0, time.FixedZone("", 3600))
 

@@ -40,7 +40,8 @@ func (w writer) kidney() []Line {
 		risk = Rest
 	}
 	add(model.T("doc.label.failure"), risk, w.failure(n)...)
-	fresh, older := w.others(n)
+	first, fresh, older := w.others(n)
+	add(model.T("doc.label.others"), Key, first...)
 	add(model.T("doc.label.others"), Spare, fresh...)
 	add(model.T("doc.label.older"), Rest, older...)
 	add(model.T("doc.label.caution"), Must, w.invalid()...)
@@ -206,21 +207,29 @@ func thousand(risk float64) model.Msg {
 const freshMonths = 12
 
 // others are the newest of the other laboratory results by the day of their
-// sheet: those of the last year, and the older ones.
-func (w writer) others(n *numbers.Numbers) (fresh, older []model.Msg) {
+// sheet: of the last year what a nephrologist asks for first, then the rest,
+// and the older ones.
+func (w writer) others(n *numbers.Numbers) (first, fresh, older []model.Msg) {
 	limit := w.h.Now.AddDate(0, -freshMonths, 0)
-	var new, old []model.Observation
+	var lists [3][]model.Observation
 	for _, r := range n.Latest {
-		switch o := (model.Observation{When: r.When, Kind: model.Lab, Value: r.Value}); {
+		i := 1
+		switch {
 		case slices.Contains(elsewhere, r.Value.Code):
+			continue
 		case r.When.Time().Before(limit):
-			old = append(old, o)
-		default:
-			new = append(new, o)
+			i = 2
+		case slices.Contains(askedFirst, r.Value.Code):
+			i = 0
 		}
+		lists[i] = append(lists[i], model.Observation{When: r.When, Kind: model.Lab, Value: r.Value})
 	}
-	return w.byDay(new), w.byDay(old)
+	return w.byDay(lists[0]), w.byDay(lists[1]), w.byDay(lists[2])
 }
+
+// askedFirst are the other results that decide most in kidney disease: KDIGO
+// 2024 follows potassium (3.11), acidosis (3.10) and anaemia.
+var askedFirst = []model.Code{"creatinine", "potassium", "bicarbonate", "haemoglobin"}
 
 // elsewhere are the laboratory results that have lines of their own, or say
 // nothing without each other.
