@@ -2,6 +2,7 @@ package charts
 
 import (
 	"cmp"
+	"image"
 	"math"
 	"slices"
 	"strings"
@@ -158,6 +159,7 @@ type padChart struct {
 	heads  []head // what stands at the left of each row
 	marks  markRow
 	tests  testRow
+	photos photoRow
 	lanes  []*lane
 	tracks []*track
 	empty  []string // what is said where there is nothing to show
@@ -186,6 +188,15 @@ type testRow struct {
 	counts []int
 	at     []int
 	y, h   int
+}
+
+// photoRow has a frame for the newest of the photographs of a place.
+type photoRow struct {
+	head    *head
+	taken   []timeline.Photo
+	spots   []cluster
+	y, h    int
+	w, high int // of a frame
 }
 
 type lane struct {
@@ -223,12 +234,14 @@ func Pads(p timeline.Picture, w Words, l Look, width int) Sized {
 }
 
 // Place is what lies somewhere in the picture: a moment, and whose lane. Beside
-// all lanes there is no kind; Findings is the row of the findings.
+// all lanes there is no kind; Findings is the row of the findings, Photo the
+// test that a photograph there was read for.
 type Place struct {
 	When     time.Time
 	Kind     model.Kind
 	Code     model.Code
 	Findings bool
+	Photo    model.ID
 }
 
 // PadsAt is what lies at a place of the same picture, counted from its upper
@@ -243,6 +256,11 @@ func PadsAt(p timeline.Picture, w Words, l Look, width, x, y int) (at Place, ok 
 	day = max(0, min(day, c.days.day(c.days.last)-0.01))
 	at.When = c.days.first.Add(time.Duration(day * 24 * float64(time.Hour)))
 	at.Findings = within(y, c.marks.y, c.marks.h)
+	for _, s := range c.photos.spots {
+		if f := c.frame(s); image.Pt(x, y).In(f) {
+			at.Photo = c.photos.taken[s.to-1].Entry
+		}
+	}
 	for _, l := range c.lanes {
 		if within(y, l.y, l.h) {
 			at.Kind, at.Code = model.Strip, l.pad
@@ -306,6 +324,14 @@ func (c *padChart) gather(p timeline.Picture) {
 	})
 	if len(c.marks.found) > 0 {
 		c.marks.head = &head{name: c.say("chart.pads.findings")}
+	}
+	for _, t := range p.Photos {
+		if c.days.covers(t.When) {
+			c.photos.taken = append(c.photos.taken, t)
+		}
+	}
+	if len(c.photos.taken) > 0 {
+		c.photos.head = &head{name: c.say("chart.pads.photos")}
 	}
 	c.tests.head = &head{name: c.say("chart.pads.tests"), note: c.say("chart.pads.tests-note")}
 	for _, l := range p.Lanes {
@@ -416,6 +442,7 @@ func (c *padChart) place(width int) {
 	c.marks.spots = group(c.placesOf(c.marks.found), mark+gap)
 	c.marks.lines = c.markLines()
 	c.fillColumns(room+gap, labels)
+	c.placePhotos(gap)
 
 	y := c.pad
 	if c.marks.head != nil {
@@ -425,6 +452,10 @@ func (c *padChart) place(width int) {
 	if len(c.tests.counts) > 0 {
 		c.tests.y, c.tests.h = y, c.headHeight(c.tests.head)+c.look.units(0.6)
 		y += c.tests.h
+	}
+	if c.photos.head != nil {
+		c.photos.y, c.photos.h = y, max(c.photos.high+c.look.units(1), c.headHeight(c.photos.head)+c.look.units(0.6))
+		y += c.photos.h
 	}
 	for _, l := range c.lanes {
 		l.y, l.h = y, max(c.body(l), c.headHeight(l.head))+c.look.units(1)
@@ -493,6 +524,9 @@ func (c *padChart) placeHeads(width int) {
 	}
 	if len(c.lanes) > 0 {
 		heads = append(heads, c.tests.head)
+	}
+	if c.photos.head != nil {
+		heads = append(heads, c.photos.head)
 	}
 	for _, it := range c.lanes {
 		heads = append(heads, it.head)
@@ -598,6 +632,44 @@ func (c *padChart) markHeight() int {
 		most = max(most, len(l))
 	}
 	return max(2*c.amber()+c.marks.tall+c.look.units(0.3)+most*lead(c.look.small()), c.headHeight(c.marks.head)) + c.look.units(0.6)
+}
+
+// placePhotos measures the frames and gathers what would lie over each other.
+func (c *padChart) placePhotos(gap int) {
+	c.photos.w, c.photos.high = c.look.units(3.4), c.look.units(2.4)
+	places := make([]int, len(c.photos.taken))
+	for i, t := range c.photos.taken {
+		places[i] = c.days.Translate(c.days.of(t.When))
+	}
+	c.photos.spots = group(places, c.photos.w+gap)
+}
+
+// frame is where the photograph of a spot stands, in the picture.
+func (c *padChart) frame(s cluster) image.Rectangle {
+	x := max(0, min(s.at-c.photos.w/2, c.days.Domain-c.photos.w))
+	y := c.photos.y + c.look.units(0.5)
+	return image.Rect(c.left+x, y, c.left+x+c.photos.w, y+c.photos.high)
+}
+
+// Framed is a photograph with the place it has in the picture, in logical
+// pixels.
+type Framed struct {
+	Entry model.ID
+	Frame image.Rectangle
+}
+
+// PadsPhotos tells where the photographs of the same picture belong: each is
+// drawn as an empty frame. Of several in one place it is the newest.
+func PadsPhotos(p timeline.Picture, w Words, l Look, width int) []Framed {
+	if len(p.Photos) == 0 {
+		return nil
+	}
+	c := layOut(p, w, l.sane(), width)
+	var out []Framed
+	for _, s := range c.photos.spots {
+		out = append(out, Framed{c.photos.taken[s.to-1].Entry, c.frame(s)})
+	}
+	return out
 }
 
 // fillColumns gathers the times of all tests into columns, and each lane's readings into its spots.

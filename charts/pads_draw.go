@@ -54,6 +54,9 @@ func (p padSeries) Render(r chart.Renderer, box chart.Box, _, _ chart.Range, _ c
 	if p.tests.counts != nil {
 		p.drawTests(b, box.Left)
 	}
+	if p.photos.head != nil {
+		p.drawPhotos(b)
+	}
 	for _, l := range p.lanes {
 		p.drawHead(b, l.head, l.y+p.look.units(0.5))
 		if l.number {
@@ -123,6 +126,19 @@ func (p padSeries) drawTests(b brush, left int) {
 	for i, n := range p.tests.counts {
 		b.words(p.look.Muted, p.look.small(), []string{p.words.Number(model.FormatNumber(float64(n)))},
 			left+p.tests.at[i], y+p.m.capHeight(p.look.Size), true)
+	}
+}
+
+// drawPhotos draws a frame for each photograph, with the sign of one in it: where the picture itself is at
+// hand, it is laid over that.
+func (p padSeries) drawPhotos(b brush) {
+	p.drawHead(b, p.photos.head, p.photos.y+p.look.units(0.5))
+	for _, s := range p.photos.spots {
+		at := p.frame(s)
+		b.fill(p.look.Paper, at.Min.X, at.Min.Y, at.Max.X, at.Max.Y)
+		b.pen(p.look.Water, p.look.thick())
+		b.frame(at.Min.X, at.Min.Y, at.Max.X-1, at.Max.Y-1)
+		b.ring((at.Min.X+at.Max.X)/2, (at.Min.Y+at.Max.Y)/2, float64(p.photos.high)/4)
 	}
 }
 

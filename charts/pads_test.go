@@ -870,3 +870,41 @@ func TestParted(t *testing.T) {
 		}
 	}
 }
+
+// TestPhotographsHaveTheirFrames: each photograph, or the newest of those in
+// one place, has a frame inside the picture, clear of the others, and a tap on
+// it names its test.
+func TestPhotographsHaveTheirFrames(t *testing.T) {
+	for name, look := range looks(t) {
+		for _, n := range []int{1, 2, 7, 60} {
+			for _, size := range []float64{20, 40} {
+				look.Size = size
+				p := readings(12, 90)
+				for i := range n {
+					p.Photos = append(p.Photos, timeline.Photo{When: model.At(p.From.AddDate(0, 0, i*89/max(n-1, 1)).Add(8 * time.Hour)), Entry: model.ID(fmt.Sprint(i))})
+				}
+				w := english(t)
+				c := Pads(p, w, look, 900)
+				framed := PadsPhotos(p, w, look, 900)
+				if len(framed) == 0 || len(framed) > n || framed[len(framed)-1].Entry != model.ID(fmt.Sprint(n-1)) {
+					t.Fatalf("%s: %d photographs in frames %v", name, n, framed)
+				}
+				for i, f := range framed {
+					if !f.Frame.In(image.Rect(0, 0, c.Width, c.Height)) || f.Frame.Dx() < 40 || f.Frame.Dy() < 40 {
+						t.Errorf("%s: the frame %v in %d by %d", name, f.Frame, c.Width, c.Height)
+					}
+					if i > 0 && f.Frame.Overlaps(framed[i-1].Frame) {
+						t.Errorf("%s: %v lies over %v", name, f.Frame, framed[i-1].Frame)
+					}
+					middle := f.Frame.Min.Add(f.Frame.Size().Div(2))
+					if at, ok := PadsAt(p, w, look, 900, middle.X, middle.Y); !ok || at.Photo != f.Entry {
+						t.Errorf("%s: a tap on %s finds %q", name, f.Entry, at.Photo)
+					}
+				}
+			}
+		}
+	}
+	if PadsPhotos(readings(12, 90), english(t), looks(t)["light"], 900) != nil {
+		t.Error("frames without photographs")
+	}
+}

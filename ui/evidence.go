@@ -2,6 +2,8 @@ package ui
 
 import (
 	"image"
+	"slices"
+	"sync"
 
 	"fyne.io/fyne/v2"
 
@@ -32,6 +34,7 @@ func (g *guided) keepPicture(e model.Entry) {
 	var err error
 	g.w.beside(func() { err = g.w.house.KeepPicture(e, s.seen, whole) }, func() {
 		delete(g.w.thumbnails, e.ID) // one that was looked for too early
+		g.w.shrunk.forget(e.ID)
 		if err != nil {
 			g.w.fail(told{model.T("photo.not-kept", "why", tell(err))})
 		}
@@ -114,11 +117,7 @@ func (w *Window) thumbnail(e model.Entry) []fyne.CanvasObject {
 	place := k.Tight()
 	w.thumbnails[e.ID] = place
 	var small image.Image
-	w.beside(func() {
-		if m, err := w.house.TestPicture(e); err == nil && m != nil {
-			small = kit.Shrunk(m, thumbnailHigh)
-		}
-	}, func() {
+	w.beside(func() { small = w.small(e.ID) }, func() {
 		if small == nil {
 			return
 		}
@@ -136,3 +135,37 @@ const (
 	thumbnailHigh  = 160
 	mostThumbnails = 100
 )
+
+// shrunk are the thumbnails that were made, nil for tests without a picture.
+// Charts are drawn beside the window's own work, and ask for them there.
+type shrunk struct {
+	mu   sync.Mutex
+	made map[model.ID]image.Image
+}
+
+func (s *shrunk) forget(id model.ID) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	delete(s.made, id)
+}
+
+// small is the picture a test was read from, shrunk, nil where none was kept.
+func (w *Window) small(id model.ID) image.Image {
+	w.shrunk.mu.Lock()
+	defer w.shrunk.mu.Unlock()
+	if m, ok := w.shrunk.made[id]; ok {
+		return m
+	}
+	if len(w.shrunk.made) >= mostThumbnails || w.shrunk.made == nil {
+		w.shrunk.made = map[model.ID]image.Image{}
+	}
+	entries := w.house.State().Records.Book.Entries
+	var small image.Image
+	if i := slices.IndexFunc(entries, func(e model.Entry) bool { return e.ID == id }); i >= 0 {
+		if m, err := w.house.TestPicture(entries[i]); err == nil && m != nil {
+			small = kit.Shrunk(m, thumbnailHigh)
+		}
+	}
+	w.shrunk.made[id] = small
+	return small
+}

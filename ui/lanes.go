@@ -108,7 +108,15 @@ func (w *Window) padChart(p timeline.Picture) fyne.CanvasObject {
 			}
 		},
 		Draw: func(width, high int, scale float32) image.Image {
-			return onPaper(charts.Pads(p, w.words, look, int(float32(width)/scale)), width, high, scale, look)
+			units := int(float32(width) / scale)
+			c := charts.Pads(p, w.words, look, units)
+			paper := onPaper(c, width, high, scale, look)
+			if fit := fitOn(c, width, high, scale); paper != nil {
+				for _, f := range charts.PadsPhotos(p, w.words, look, units) {
+					kit.Lay(paper, w.small(f.Entry), f.Frame, fit)
+				}
+			}
+			return paper
 		},
 	})
 }
@@ -128,9 +136,8 @@ func (w *Window) pageWidth() int {
 
 // onPaper draws a chart into its place: with paper going on below where it is
 // lower, a little smaller where it needs more room than was kept for it.
-func onPaper(c charts.Sized, width, high int, scale float32, look charts.Look) image.Image {
-	fit := min(float64(scale), float64(width)/float64(max(c.Width, 1)), float64(high)/float64(max(c.Height, 1)))
-	img, err := charts.Image(c, look.Fonts, fit)
+func onPaper(c charts.Sized, width, high int, scale float32, look charts.Look) draw.Image {
+	img, err := charts.Image(c, look.Fonts, fitOn(c, width, high, scale))
 	if err != nil {
 		return nil
 	}
@@ -138,6 +145,11 @@ func onPaper(c charts.Sized, width, high int, scale float32, look charts.Look) i
 	draw.Draw(paper, paper.Bounds(), image.NewUniform(look.Paper), image.Point{}, draw.Src)
 	draw.Draw(paper, img.Bounds(), img, image.Point{}, draw.Src)
 	return paper
+}
+
+// fitOn is how many pixels a unit of a chart takes there.
+func fitOn(c charts.Sized, width, high int, scale float32) float64 {
+	return min(float64(scale), float64(width)/float64(max(c.Width, 1)), float64(high)/float64(max(c.Height, 1)))
 }
 
 // savedWidth is how wide a chart is kept, in units: as wide as a page of paper

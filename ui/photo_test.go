@@ -151,6 +151,7 @@ func TestPhotoKept(t *testing.T) {
 	}
 	// Small, it stands in the timeline's list, and is opened only once.
 	clear(d.w.thumbnails)
+	d.w.shrunk.forget(e.ID)
 	shown := func() (m image.Image) {
 		for _, n := range kittest.Nodes(d.win.Canvas()) {
 			if i, ok := n.Object.(*canvas.Image); ok && i.Image != nil && i.Image.Bounds().Dy() > 30 { // no leaf of a person
@@ -165,6 +166,10 @@ func TestPhotoKept(t *testing.T) {
 	if m == nil || m.Bounds().Dy() > thumbnailHigh || m.Bounds().Dx() < thumbnailHigh/4 {
 		t.Fatalf("the list shows %v", m)
 	}
+	// In the picture of the timeline it stands in its frame.
+	if at := d.w.small(e.ID); at == nil || at.Bounds().Dy() > thumbnailHigh {
+		t.Errorf("the picture of the timeline has %v", at)
+	}
 	b.kept = nil
 	if d.w.redraw(); shown() != m {
 		t.Error("a picture that is known was opened again, or is gone")
@@ -172,6 +177,7 @@ func TestPhotoKept(t *testing.T) {
 	// One that comes while the page is drawn anew comes into its place there.
 	b.kept = map[model.ID]image.Image{e.ID: readShots()["p001.jpg"].seen}
 	clear(d.w.thumbnails)
+	d.w.shrunk.forget(e.ID)
 	var late func()
 	d.w.beside = func(work, then func()) { late = func() { work(); then() } }
 	d.w.redraw()

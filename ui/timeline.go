@@ -315,8 +315,11 @@ func tapped(days []timeline.Day, at charts.Place) (day time.Time, row string) {
 }
 
 func inLane(it timeline.Item, at charts.Place) bool {
-	if it.Finding != nil {
+	switch {
+	case it.Finding != nil:
 		return at.Findings
+	case at.Photo != "":
+		return it.Entry.ID == at.Photo
 	}
 	return !at.Findings && it.Entry.Kind == at.Kind && slices.ContainsFunc(it.Entry.Values, func(v model.Value) bool {
 		return v.Code == at.Code || at.Code == "systolic" && v.Code == "diastolic"

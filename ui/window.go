@@ -105,6 +105,7 @@ type Window struct {
 	dropped    func(path string)
 	notice     *notice
 	thumbnails map[model.ID]*fyne.Container // small pictures in the list of days; empty where there is none, or not yet
+	shrunk     shrunk
 	// focusNext names what takes the focus at the next redraw.
 	focusNext string
 	person    model.ID // whose page Today and Timeline show

@@ -228,7 +228,8 @@ func (w writer) others(n *numbers.Numbers) (first, fresh, older []model.Msg) {
 }
 
 // askedFirst are the other results that decide most in kidney disease: KDIGO
-// 2024 follows potassium (3.11), acidosis (3.10) and anaemia.
+// 2024 follows potassium, acidosis and anaemia in sections of their own (from
+// memory).
 var askedFirst = []model.Code{"creatinine", "potassium", "bicarbonate", "haemoglobin"}
 
 // elsewhere are the laboratory results that have lines of their own, or say

@@ -124,6 +124,13 @@ type Picture struct {
 	Tracks   []Track
 	Chosen   model.When // a moment that is looked at; a line goes down through all
 	Marks    []Mark     // in time order
+	Photos   []Photo    // in time order
+}
+
+// Photo is a test that was read from a photograph.
+type Photo struct {
+	When  model.When
+	Entry model.ID
 }
 
 // Pads gathers the lanes of one person between from and to.
@@ -142,6 +149,11 @@ func Pads(r finding.Result, from, to time.Time) Picture {
 		}
 		if len(lane.Cells) > 0 {
 			p.Lanes = append(p.Lanes, lane)
+		}
+	}
+	for _, t := range r.History.Tests {
+		if t.Entry.Origin == model.FromPhoto && inside(t.When()) {
+			p.Photos = append(p.Photos, Photo{t.When(), t.Entry.ID})
 		}
 	}
 	for _, f := range slices.Concat(r.Open, r.Answered) {

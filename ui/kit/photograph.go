@@ -2,6 +2,7 @@ package kit
 
 import (
 	"image"
+	"math"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -65,6 +66,24 @@ func (a *abreast) natural([]fyne.CanvasObject) float32 {
 		sum += r * a.high
 	}
 	return sum
+}
+
+// Lay puts a picture into a frame of a drawing that has fit pixels a unit, as
+// large as it goes and in its middle. There may be none.
+func Lay(on draw.Image, m image.Image, frame image.Rectangle, fit float64) {
+	if m == nil || m.Bounds().Empty() {
+		return
+	}
+	px := func(units int) int { return int(math.Round(float64(units) * fit)) }
+	in := image.Rect(px(frame.Min.X), px(frame.Min.Y), px(frame.Max.X), px(frame.Max.Y)).Inset(max(1, px(2)))
+	b := m.Bounds()
+	w, h := in.Dx(), b.Dy()*in.Dx()/b.Dx()
+	if h > in.Dy() {
+		w, h = b.Dx()*in.Dy()/b.Dy(), in.Dy()
+	}
+	to := image.Rect(0, 0, w, h).Add(in.Min).Add(image.Pt((in.Dx()-w)/2, (in.Dy()-h)/2))
+	draw.Draw(on, in, image.White, image.Point{}, draw.Src)
+	draw.ApproxBiLinear.Scale(on, to, m, b, draw.Src, nil)
 }
 
 // Shrunk is a picture at most so many pixels high.
