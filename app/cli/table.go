@@ -47,7 +47,7 @@ type passedJSON struct {
 }
 
 func importFile(ctx context.Context, w World, args []string) int {
-	c := newCommand(w, "import", "import --table FILE | --fhir FILE [--book FILE] [--dry-run] [--accept-good] --json")
+	c := newCommand(w, "import", "import --table|--fhir FILE [--book FILE] [--dry-run] [--accept-good] --json")
 	table := c.String("table", "", "the plain table (CSV) to take in, a `FILE`")
 	bundle := c.String("fhir", "", "the HL7 FHIR R4 file (JSON) to take in, a `FILE`")
 	person := c.String("person", "", "FHIR: the results are of `NAME`, whatever the file calls them")
@@ -180,7 +180,7 @@ func export(ctx context.Context, w World, args []string) int {
 	c := newCommand(w, "export", "export --book FILE --as FORM [--person NAME] [--health] [--out FILE]")
 	notices := c.Bool("notices", false, "only print the notices that LOINC, UCUM and FHIR ask for")
 	path := c.String("book", w.DefaultBook, "book `FILE` to write out; without it the household's")
-	as := c.String("as", "table", "`FORM` to write: table, fhir (HL7 FHIR R4), or calendar (RFC 5545)")
+	as := c.String("as", "table", "`FORM` to write: table, fhir (HL7 FHIR R4) or calendar (ics)")
 	person := c.String("person", "", "calendar: only what is to be done for `NAME`")
 	health := c.Bool("health", false, "calendar: say what is to be done; without it only for whom")
 	lang := c.String("lang", "", "calendar: language `TAG`, as es")
