@@ -51,8 +51,8 @@ func verbs() []verb {
 		{"findings", "judge a plain table: what calls for whom, how soon", findings},
 		{"estimate", "work out kidney numbers from cases on standard input", estimate},
 		{"read", "read strips from photographs beside their charts", readPhotos},
-		{"import", "take a plain table or a FHIR file into a book", importFile},
-		{"export", "write a book as a table or FHIR, or its to-dos as a calendar", export},
+		{"import", "take a plain table or FHIR file into a book", importFile},
+		{"export", "write a book as a table or FHIR, its to-dos as calendar", export},
 		{"check", "look whether a book is whole; changes nothing", check},
 	}
 }

@@ -47,7 +47,7 @@ type passedJSON struct {
 }
 
 func importFile(ctx context.Context, w World, args []string) int {
-	c := newCommand(w, "import", "import --table|--fhir FILE [--book FILE] [--dry-run] [--accept-good] --json")
+	c := newCommand(w, "import", "import --table|--fhir FILE [--book FILE] [--dry-run] [--accept-good]")
 	table := c.String("table", "", "the plain table (CSV) to take in, a `FILE`")
 	bundle := c.String("fhir", "", "the HL7 FHIR R4 file (JSON) to take in, a `FILE`")
 	person := c.String("person", "", "FHIR: the results are of `NAME`, whatever the file calls them")
