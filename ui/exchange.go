@@ -10,6 +10,7 @@ import (
 
 	"quietwater/assets"
 	"quietwater/model"
+	"quietwater/model/household"
 	"quietwater/ui/kit"
 )
 
@@ -32,6 +33,7 @@ type intake struct {
 	typed  string
 	path   string // the file that was looked at
 	person string // whose its results are said to be; "" as the file says
+	asIs   bool   // somebody chose to go by the file's name
 	busy   bool
 	failed model.Msg
 	got    *Incoming
@@ -56,7 +58,7 @@ func (in *intake) view() view {
 	case in.got != nil:
 		v.body = in.preview()
 		v.aside = &action{"other-file", model.T("exchange.other-file"), in.again}
-		if in.got.Accepted > 0 {
+		if in.got.Accepted > 0 && in.known() {
 			v.main = in.w.unlessReadOnly(&action{"take-all", model.T("exchange.save", "n", in.got.Accepted), in.save})
 		}
 	default:
@@ -88,14 +90,14 @@ func pathTyped(s string) string {
 
 // again goes back to choosing.
 func (in *intake) again() {
-	in.got, in.person, in.failed = nil, "", model.Msg{}
+	in.got, in.path, in.failed = nil, "", model.Msg{}
 	in.w.turn(in.view)
 }
 
 // look reads a file beside the window's own work.
 func (in *intake) look(path string) {
 	if in.path != path {
-		in.person = ""
+		in.person, in.asIs = "", false
 	}
 	in.path = path
 	in.work(func() (err error) {
@@ -234,18 +236,25 @@ func (in *intake) perPerson() (out []fyne.CanvasObject) {
 	return out
 }
 
-// whose asks whose results a file of one patient holds: a laboratory writes
-// another name than the household does.
+// known reports that nobody need be asked whose results these are: the file
+// names several people, or one of this household, or somebody has said it. A
+// laboratory writes another name than the household does, and one person must
+// not become two.
+func (in *intake) known() bool {
+	names, members := in.got.Patients, in.w.house.State().Members
+	return len(names) != 1 || in.person != "" || in.asIs || len(members) == 0 ||
+		slices.ContainsFunc(members, func(m household.Member) bool { return m.Person.Name == names[0] })
+}
+
+// whose asks whose results a file of one patient holds.
 func (in *intake) whose() fyne.CanvasObject {
 	names := in.got.Patients
 	if len(names) != 1 {
 		return nil
 	}
+	const asIs = "file"
 	var options []kit.Option
-	if names[0] != "" {
-		options = append(options, kit.Option{ID: "file", Label: model.T("exchange.whose-file", "name", names[0])})
-	}
-	chosen := "file"
+	chosen := ""
 	for i, m := range in.w.house.State().Members {
 		if m.Person.Name == names[0] {
 			continue
@@ -256,11 +265,17 @@ func (in *intake) whose() fyne.CanvasObject {
 			chosen = id
 		}
 	}
-	if len(options) < 2 && names[0] != "" {
+	if len(options) == 0 {
 		return nil
 	}
+	if names[0] != "" {
+		options = append(options, kit.Option{ID: asIs, Label: model.T("exchange.whose-file", "name", names[0])})
+		if in.person == "" && in.known() {
+			chosen = asIs
+		}
+	}
 	return in.w.kit.AtOnce().Choice("whose", model.T("exchange.whose"), options, chosen, func(id string) {
-		in.person = ""
+		in.person, in.asIs = "", id == asIs
 		if i, err := strconv.Atoi(id); err == nil {
 			in.person = in.w.house.State().Members[i].Person.Name
 		}

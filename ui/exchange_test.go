@@ -73,6 +73,13 @@ func TestTakeIn(t *testing.T) {
 	if len(b.past) != steps {
 		t.Fatal("something was saved by looking")
 	}
+	if d.has("take-all") {
+		t.Error("nobody said whose these are, and they can be taken in")
+	}
+	d.tap("whose-file")
+	if !d.has("take-all") {
+		t.Error("it was said, and they cannot be taken in")
+	}
 	d.tap("whose-0")
 	d.hides("exchange.new-person")
 	d.key("take-all")
@@ -110,6 +117,7 @@ func TestTakeInLosesNothing(t *testing.T) {
 	d.tap("other-file")
 	d.w.Dropped([]string{"/in/lab.json"})
 	d.settle()
+	d.tap("whose-file")
 	b.fails = told{model.T("trouble.disk-full")}
 	d.tap("take-all")
 	d.shows("trouble.disk-full")

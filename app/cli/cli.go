@@ -52,7 +52,7 @@ func verbs() []verb {
 		{"estimate", "work out kidney numbers from cases on standard input", estimate},
 		{"read", "read strips from photographs beside their charts", readPhotos},
 		{"import", "take a plain table or FHIR file into a book", importFile},
-		{"export", "write a book as a table or FHIR, its to-dos as calendar", export},
+		{"export", "write a book as table or FHIR, its to-dos as calendar", export},
 		{"check", "look whether a book is whole; changes nothing", check},
 	}
 }
