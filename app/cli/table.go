@@ -181,7 +181,7 @@ func export(ctx context.Context, w World, args []string) int {
 	notices := c.Bool("notices", false, "only print the notices that LOINC, UCUM and FHIR ask for")
 	path := c.String("book", w.DefaultBook, "book `FILE` to write out; without it the household's")
 	as := c.String("as", "table", "`FORM` to write: table, fhir (HL7 FHIR R4) or calendar (ics)")
-	person := c.String("person", "", "calendar: only what is to be done for `NAME`")
+	person := c.String("person", "", "fhir, calendar: only what is of `NAME`")
 	health := c.Bool("health", false, "calendar: say what is to be done; without it only for whom")
 	lang := c.String("lang", "", "calendar: language `TAG`, as es")
 	out := c.String("out", "", "a new `FILE` to write to; without it standard output")
@@ -195,8 +195,11 @@ func export(ctx context.Context, w World, args []string) int {
 	if !slices.Contains([]string{"table", "fhir", "calendar"}, *as) {
 		return c.wrong("--as %s is not known; there are: table, fhir, calendar", *as)
 	}
-	if *as != "calendar" && (*person != "" || *health || *lang != "") {
-		return c.wrong("--person, --health and --lang go with --as calendar")
+	if *as == "table" && *person != "" {
+		return c.wrong("--person goes with --as fhir and --as calendar")
+	}
+	if *as != "calendar" && (*health || *lang != "") {
+		return c.wrong("--health and --lang go with --as calendar")
 	}
 	words, err := c.words(*lang)
 	if err != nil {
@@ -214,19 +217,27 @@ func export(ctx context.Context, w World, args []string) int {
 	if err != nil {
 		return c.refuse("%s", words.T(session.Tell(err)))
 	}
+	who := model.Person{}
+	if *person != "" {
+		i := slices.IndexFunc(records.Book.Persons, func(p model.Person) bool { return p.Name == *person })
+		if i < 0 {
+			return c.refuse("nobody in this book is called %q", *person)
+		}
+		who = records.Book.Persons[i]
+	}
 	write := func(to io.Writer) error { return exchange.WriteTable(to, records.Book.Rows()) }
 	switch *as {
 	case "fhir":
-		write = func(to io.Writer) error { return fhir.Write(to, records.Book, w.Now()) }
+		book := records.Book
+		if who.ID != "" {
+			book = of(book, who)
+		}
+		write = func(to io.Writer) error { return c.writeFHIR(to, book) }
 	case "calendar":
 		state := household.Derive(records, w.Now())
 		items := todo.Of(state)
-		if *person != "" {
-			i := slices.IndexFunc(state.Members, func(m household.Member) bool { return m.Person.Name == *person })
-			if i < 0 {
-				return c.refuse("nobody in this book is called %q", *person)
-			}
-			items = slices.DeleteFunc(items, func(it todo.Item) bool { return it.Person != state.Members[i].Person.ID })
+		if who.ID != "" {
+			items = slices.DeleteFunc(items, func(it todo.Item) bool { return it.Person != who.ID })
 		}
 		write = func(to io.Writer) error { return calendar.Write(to, words, items, *health, w.Now()) }
 	}
@@ -237,6 +248,35 @@ func export(ctx context.Context, w World, args []string) int {
 		return OK
 	}
 	return c.writeFile(*out, write)
+}
+
+// of is one person's part of a book, with the packs of the whole household.
+func of(b model.Book, p model.Person) model.Book {
+	return model.Book{Persons: []model.Person{p},
+		Entries: slices.DeleteFunc(slices.Clone(b.Entries), func(e model.Entry) bool { return e.Person != p.ID }),
+		Packs:   slices.DeleteFunc(slices.Clone(b.Packs), func(k model.Pack) bool { return k.Person != "" && k.Person != p.ID })}
+}
+
+// counter counts what is written.
+type counter struct {
+	io.Writer
+	n int
+}
+
+func (c *counter) Write(p []byte) (int, error) {
+	n, err := c.Writer.Write(p)
+	c.n += n
+	return n, err
+}
+
+// writeFHIR says so when what it wrote is more than import takes at once.
+func (c *command) writeFHIR(to io.Writer, b model.Book) error {
+	count := &counter{Writer: to}
+	err := fhir.Write(count, b, c.w.Now())
+	if err == nil && count.n > fhir.MaxBytes {
+		c.wrong("more than %d MiB, which import does not take; --person writes one person at a time", fhir.MaxBytes>>20)
+	}
+	return err
 }
 
 // noBook says that a book is not there, and whether its copies are.

@@ -276,7 +276,7 @@ func (b *writer) pack(p model.Pack) {
 	one := model.Book{Persons: b.book.Persons, Packs: []model.Pack{p}}
 	for _, row := range one.Rows() {
 		b.check(row)
-		prop := property{Type: concept{Coding: []coding{ownCoding(row)}}}
+		prop := property{Type: codeOf(row)}
 		if isNumber(row) {
 			prop.ValueQuantity = []quantity{quantityOf(row)}
 		} else {
@@ -288,18 +288,17 @@ func (b *writer) pack(p model.Pack) {
 }
 
 func ownCoding(row model.Row) coding {
-	return coding{System: sysWhat, Code: row.Kind + "/" + row.What, Display: strings.ReplaceAll(row.What, "-", " ")}
+	return coding{System: sysWhat, Code: row.Kind + "/" + row.What}
 }
 
 // codeOf names a row by its published code, if it has one, and always by ours,
 // which alone says where it belongs.
 func codeOf(row model.Row) concept {
-	own := ownCoding(row)
-	out := concept{Text: own.Display}
+	out := concept{Text: strings.ReplaceAll(row.What, "-", " ")}
 	if c, ok := published(row); ok {
 		out.Coding = append(out.Coding, coding{System: loinc, Code: c.loinc, Display: c.name})
 	}
-	out.Coding = append(out.Coding, own)
+	out.Coding = append(out.Coding, ownCoding(row))
 	if row.Kind == string(model.Symptom) {
 		out.Text += " (0 none, 1 mild, 2 moderate, 3 severe)"
 	}
