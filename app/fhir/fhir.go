@@ -53,8 +53,8 @@ func urn(parts ...string) string {
 	return fmt.Sprintf("%s-%s-%s-%s-%s", h[:8], h[8:12], h[12:16], h[16:20], h[20:])
 }
 
-// fhirTime is what a dateTime may be of what we keep: R4 writes offsets up to
-// 14 hours and no leap years before the first.
+// fhirTime is what a dateTime of R4 may be of what we keep: it writes offsets
+// up to 14 hours.
 var fhirTime = regexp.MustCompile(`^\d{4}-\d\d-\d\d(T\d\d:\d\d:\d\d(\.\d+)?(Z|[+-](0\d|1[0-3]):[0-5]\d|[+-]14:00))?$`)
 
 // decimal is how FHIR writes a number; like JSON, without leading zeros.

@@ -121,6 +121,7 @@ func TestHouseholds(t *testing.T) {
 
 // What nobody can write in R4 as it stands, or types as we would not.
 func TestOddValues(t *testing.T) {
+	r4 := schema(t)
 	for _, row := range []string{
 		"Rosa,2026-01-02,lab,creatinine,<0.30,mg/dL,", "Rosa,2026-01-02,lab,egfr,>90,mL/min/{1.73_m2},",
 		"Rosa,2026-01-02,lab,creatinine,0097.10,umol/L,", "Rosa,2026-01-02,lab,acr,<03.0,mg/g,",
@@ -133,10 +134,58 @@ func TestOddValues(t *testing.T) {
 			t.Fatalf("%s: %+v", row, book.Refused)
 		}
 		text := bundle(t, book.Book)
+		if err := valid(r4, text); err != nil {
+			t.Errorf("%s: %v", row, err)
+		}
 		got := read(text, model.Book{})
 		if outcome(got) != "ok" || table(t, got.Book) != table(t, book.Book) {
 			t.Errorf("%s: %s, came back as %s\n%s", row, outcome(got), table(t, got.Book), text)
 		}
+	}
+}
+
+// What another program finds in a book: published codes, the two pressures as
+// one, a strip test as a panel with its report and its pack, a sheet as a
+// report with its laboratory, a condition with its end.
+func TestShapes(t *testing.T) {
+	rows := `person,when,kind,what,value,unit,note
+,,pack,lot,A-7,,Tub
+Rosa,,profile,sex,female,,
+Rosa,,profile,language,es,,
+Rosa,2026-01-02,condition,stones,start,,
+Rosa,2026-03-02,condition,stones,end,,
+Rosa,2026-01-03,medicine,diuretic,start,,
+Rosa,2026-01-04,lab,creatinine,1.10,mg/dL,
+Rosa,2026-01-04,lab,laboratory,At the market,,
+Rosa,2026-01-05 08:00,strip,protein,neg,,
+Rosa,2026-01-05 08:00,strip,pack,Tub,,
+Rosa,2026-01-06 08:00,vital,systolic,141,mm[Hg],
+Rosa,2026-01-06 08:00,vital,diastolic,88,mm[Hg],
+Rosa,2026-01-07,symptom,itching,2,,
+`
+	got := exchange.Import(strings.NewReader(rows), model.Book{}, madrid, noon, booktest.IDs(), nil)
+	if got.Accepted != 13 {
+		t.Fatal(got.Refused)
+	}
+	text := bundle(t, got.Book)
+	for _, want := range []string{
+		`"gender":"female","communication":[{"language":{"coding":[{"system":"urn:ietf:bcp:47","code":"es"}]},"preferred":true}]`,
+		`"clinicalStatus":{"coding":[{"system":"http://terminology.hl7.org/CodeSystem/condition-clinical","code":"resolved"}]}`,
+		`"onsetDateTime":"2026-01-02","abatementDateTime":"2026-03-02"`, `"status":"active","medicationCodeableConcept":`, `"effectivePeriod":{"start":"2026-01-03"}`,
+		`{"system":"http://loinc.org","code":"2160-0","display":"Creatinine [Mass/volume] in Serum or Plasma"}`,
+		`"valueQuantity":{"value":1.10,"unit":"mg/dL","system":"http://unitsofmeasure.org","code":"mg/dL"}`,
+		`"code":"11502-2","display":"Laboratory report"}]},"subject"`, `"performer":[{"display":"At the market"}]`,
+		`"code":"24357-6"`, `"device":{"reference":"urn:uuid:`, `"lotNumber":"A-7"`, `"code":"NEG"`,
+		`"code":"85354-9"`, `"component":[{"code":{"coding":[{"system":"http://loinc.org","code":"8480-6"`, `"value":2,"unit":"{score}"`,
+	} {
+		if !strings.Contains(text, want) {
+			t.Errorf("%s is not in\n%s", want, text)
+		}
+	}
+	kinds := map[string]int{}
+	parse(strings.NewReader(text), func(_ string, n node) { kinds[n.text("resourceType")]++ })
+	if have := fmt.Sprint(kinds); have != "map[Condition:1 Device:1 DiagnosticReport:2 MedicationStatement:1 Observation:9 Patient:1]" {
+		t.Error(have)
 	}
 }
 
