@@ -35,6 +35,7 @@ type intake struct {
 	person string // whose its results are said to be; "" as the file says
 	asIs   bool   // somebody chose to go by the file's name
 	busy   bool
+	saving bool
 	failed model.Msg
 	got    *Incoming
 }
@@ -53,6 +54,8 @@ func (in *intake) view() view {
 	v := view{title: model.T("exchange.take"), dropped: in.look, back: in.w.backTo(in.w.goBack),
 		enter: func() { in.here = true }, leave: func() { in.here = false }}
 	switch {
+	case in.saving: // it cannot be left half done
+		v.body, v.dropped, v.back = []fyne.CanvasObject{k.Step(model.T("exchange.saving"))}, nil, nil
 	case in.busy:
 		v.body, v.dropped = []fyne.CanvasObject{k.Step(model.T("exchange.looking")), k.Text(kit.Said(filepath.Base(in.path)))}, nil
 	case in.got != nil:
@@ -96,21 +99,23 @@ func (in *intake) again() {
 
 // look reads a file beside the window's own work.
 func (in *intake) look(path string) {
+	if in.busy {
+		return
+	}
 	if in.path != path {
 		in.person, in.asIs = "", false
 	}
-	in.path = path
+	in.path, in.got = path, nil
+	var got Incoming
+	person := in.person
 	in.work(func() (err error) {
-		got, err := in.w.house.TakeIn(path, in.person)
-		if in.got = &got; err != nil {
-			in.got = nil
-		}
+		got, err = in.w.house.TakeIn(path, person)
 		return err
-	}, func() {})
+	}, func() { in.got = &got })
 }
 
-// work does something that may take seconds, and shows what came of it where
-// the page is still open.
+// work does something that may take seconds, and shows what came of it; where
+// another page lies over this one, it is there when they come back.
 func (in *intake) work(do func() error, then func()) {
 	if in.busy {
 		return
@@ -119,14 +124,10 @@ func (in *intake) work(do func() error, then func()) {
 	in.w.redraw()
 	var err error
 	in.w.beside(func() { err = do() }, func() {
-		in.busy = false
+		in.busy, in.saving = false, false
 		if err != nil {
 			in.failed = tell(err)
-		}
-		if !in.here {
-			return
-		}
-		if err == nil {
+		} else {
 			then()
 		}
 		if in.here {
@@ -135,19 +136,29 @@ func (in *intake) work(do func() error, then func()) {
 	})
 }
 
-// save takes all good values in as one step, which Undo takes back.
+// save takes all good values in as one step, which Undo takes back. Many years
+// take seconds, so it is done beside the window's own work.
 func (in *intake) save() {
-	w, n := in.w, in.got.Accepted
-	if w.save(in.got.Changes) {
+	w, n, c := in.w, in.got.Accepted, in.got.Changes
+	in.saving = true
+	in.work(func() error { return w.house.Save(c) }, func() {
+		in.got, in.path = nil, "" // it is in the book now
 		w.say(model.T("exchange.saved", "n", n), true)
-		w.close()
-	}
+		if in.here {
+			w.settled()
+			w.close()
+		}
+	})
 }
 
 // preview shows what of the file can be taken in and what cannot, and why.
 func (in *intake) preview() []fyne.CanvasObject {
 	k, got := in.w.kit, in.got
-	out := []fyne.CanvasObject{k.Strong(kit.Said(filepath.Base(in.path))), k.Both(model.T("exchange.nothing-yet"))}
+	var out []fyne.CanvasObject
+	if !in.failed.IsZero() {
+		out = append(out, k.Notice(kit.NoticeFailed, in.failed))
+	}
+	out = append(out, k.Strong(kit.Said(filepath.Base(in.path))), k.Both(model.T("exchange.nothing-yet")))
 	if c := in.whose(); c != nil {
 		out = append(out, c)
 	}

@@ -149,6 +149,37 @@ func TestTakeInBeside(t *testing.T) {
 	d.shows("exchange.section-help")
 }
 
+// Somebody opens the help while it is being saved: it is saved once, and cannot
+// be taken in a second time on coming back.
+func TestTakeInSavesOnce(t *testing.T) {
+	b := exchangeBook(demoBook())
+	d := open(t, b)
+	d.w.show("household")
+	d.tap("take-in")
+	d.w.Dropped([]string{"/in/lab.json"})
+	d.settle()
+	d.tap("whose-file")
+	steps := len(b.past)
+	var then func()
+	d.w.beside = func(work, after func()) { then = func() { work(); after() } }
+	d.tap("take-all")
+	d.shows("exchange.saving")
+	if d.has("back") || d.has("take-all") {
+		t.Errorf("while it is saved there is %v", d.ids())
+	}
+	d.tap("help")
+	then()
+	d.settle()
+	if len(b.past) != steps+1 {
+		t.Fatalf("%d saves", len(b.past)-steps)
+	}
+	d.tap("back")
+	d.shows("exchange.take-how")
+	if d.has("take-all") {
+		t.Error("it can be taken in again")
+	}
+}
+
 func TestWriteOut(t *testing.T) {
 	b := exchangeBook(demoBook())
 	d := open(t, b)

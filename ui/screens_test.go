@@ -116,6 +116,7 @@ func places(r household.Records) []place {
 		return in.view
 	})
 	task("take in: looking", func(w *Window) func() view { return (&intake{w: w, path: "/in/lab.json", busy: true}).view })
+	task("take in: saving", func(w *Window) func() view { return (&intake{w: w, busy: true, saving: true}).view })
 	task("write everything to a file", func(w *Window) func() view { return w.writeOut() })
 	add("write everything as FHIR", func(d *desk) {
 		d.w.turn(d.w.writeOut())
