@@ -54,8 +54,8 @@ func (in *intake) view() view {
 	v := view{title: model.T("exchange.take"), dropped: in.look, back: in.w.backTo(in.w.goBack),
 		enter: func() { in.here = true }, leave: func() { in.here = false }}
 	switch {
-	case in.saving: // it cannot be left half done
-		v.body, v.dropped, v.back = []fyne.CanvasObject{k.Step(model.T("exchange.saving"))}, nil, nil
+	case in.saving: // whoever goes back finds it saved all the same
+		v.body, v.dropped = []fyne.CanvasObject{k.Step(model.T("exchange.saving"))}, nil
 	case in.busy:
 		v.body, v.dropped = []fyne.CanvasObject{k.Step(model.T("exchange.looking")), k.Text(kit.Said(filepath.Base(in.path)))}, nil
 	case in.got != nil:
@@ -147,6 +147,8 @@ func (in *intake) save() {
 		if in.here {
 			w.settled()
 			w.close()
+		} else {
+			w.bar()
 		}
 	})
 }
