@@ -53,7 +53,7 @@ key Return
 wait_for whose-0
 see "Chloride (2075-0)"
 see "entered-in-error"
-not_there take-all # nobody has said yet whose these are
+see_not "Take in 2 values" # nobody has said yet whose these are
 shot files-preview
 tap whose-0
 wait_for take-all

@@ -684,12 +684,12 @@ func (r *reader) demographics(book model.Book) []model.Row {
 	var fresh []model.Row
 	for i, p := range r.people {
 		at := slices.Index(r.whose, i)
-		if p.ours || !p.used || at < 0 {
+		if !p.used || at < 0 {
 			continue
 		}
 		name := r.rows[at].Person
 		for _, q := range r.people {
-			if q.used && !q.ours && q.name == p.name && q.birth != p.birth {
+			if q.used && q.name == p.name && q.birth != p.birth {
 				why[i] = &model.Problem{Field: "person", Why: model.T("problem.fhir-two-persons", "name", p.name)}
 			}
 		}
@@ -701,11 +701,12 @@ func (r *reader) demographics(book model.Book) []model.Row {
 			it, _ := model.Find(model.Profile, c.what)
 			_, bad := model.ParseValue(it, c.value, "", "")
 			switch {
-			case bad != nil || has == c.value:
-			case has == "":
+			case bad != nil || slices.Contains(has, c.value):
+			case len(has) == 0 && p.ours: // its rows say so themselves
+			case len(has) == 0:
 				fresh = append(fresh, model.Row{Person: name, Kind: string(model.Profile), What: string(c.what), Value: c.value})
 			case c.what == "birth-date":
-				why[i] = &model.Problem{Field: "person", Why: model.T("problem.fhir-other-birth", "name", name, "file", c.value, "book", has)}
+				why[i] = &model.Problem{Field: "person", Why: model.T("problem.fhir-other-birth", "name", name, "file", c.value, "book", has[len(has)-1])}
 			}
 		}
 	}
@@ -744,17 +745,16 @@ func (r *reader) introduce(fresh []model.Row, refused []model.Refusal) (added bo
 	return added
 }
 
-// profileOf is the newest word of somebody's profile in the book.
-func profileOf(b model.Book, name string, what model.Code) (word string) {
+// profileOf are the words of somebody's profile in the book.
+func profileOf(b model.Book, name string, what model.Code) (words []string) {
 	i := slices.IndexFunc(b.Persons, func(p model.Person) bool { return p.Name == name })
 	if i < 0 {
-		return ""
+		return nil
 	}
-	var newest model.When
 	for _, e := range b.Entries {
-		if v, ok := e.Value(what); ok && e.Person == b.Persons[i].ID && e.Kind == model.Profile && !e.When.Before(newest) {
-			word, newest = v.Word, e.When
+		if v, ok := e.Value(what); ok && e.Person == b.Persons[i].ID && e.Kind == model.Profile {
+			words = append(words, v.Word)
 		}
 	}
-	return word
+	return words
 }

@@ -120,6 +120,21 @@ func TestWhose(t *testing.T) {
 	}
 }
 
+// Another household's Rosa is not ours, though both wrote their own files.
+func TestAnotherHouseholdsRosa(t *testing.T) {
+	rosa := func(birth string) model.Book {
+		rows := "person,when,kind,what,value,unit,note\nRosa,,profile,birth-date," + birth + ",,\nRosa,2026-03-01,vital,weight,61,kg,\n"
+		return exchange.Import(strings.NewReader(rows), model.Book{}, madrid, noon, booktest.IDs(), nil).Book
+	}
+	got := read(bundle(t, rosa("1948-03-09")), rosa("1950-01-01"))
+	if outcome(got) != "1 person fhir-other-birth\n2 person fhir-other-birth" || len(got.Book.Entries) > 0 {
+		t.Error(outcome(got))
+	}
+	if got := read(bundle(t, rosa("1948-03-09")), rosa("1948-03-09")); outcome(got) != "1 when already-there\n2 when already-there" {
+		t.Error(outcome(got))
+	}
+}
+
 // A result that is told twice under one name is taken once; the same file read
 // again adds nothing.
 func TestTwice(t *testing.T) {
