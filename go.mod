@@ -14,6 +14,7 @@ require (
 	github.com/lucasb-eyer/go-colorful v1.4.1
 	github.com/mattn/go-sqlite3 v1.14.53
 	github.com/nicksnyder/go-i18n/v2 v2.7.0
+	github.com/santhosh-tekuri/jsonschema/v6 v6.0.3
 	github.com/wcharczuk/go-chart/v2 v2.1.2
 	golang.org/x/image v0.48.0
 )

@@ -410,25 +410,16 @@ func fileName(name string) string {
 	return plain
 }
 
-// kindFile is a strip-kind file that is not taken. It speaks to the reader.
-type kindFile struct {
-	error
-	say model.Msg
-}
-
-func (e kindFile) Tell() model.Msg { return e.say }
-func (e kindFile) Unwrap() error   { return e.error }
-
 // ReadKind reads a strip-kind file.
 func (h *home) ReadKind(path string) (strip.Kind, error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return strip.Kind{}, kindFile{err, model.T("learn.file-unreadable")}
+		return strip.Kind{}, toldError{err, model.T("learn.file-unreadable")}
 	}
 	defer f.Close()
 	k, err := strip.ReadKind(f)
 	if err != nil {
-		return strip.Kind{}, kindFile{err, model.T("learn.not-a-kind")}
+		return strip.Kind{}, toldError{err, model.T("learn.not-a-kind")}
 	}
 	return k, nil
 }
@@ -497,21 +488,24 @@ func (h *home) Calendar(w *i18n.Pair, health bool) (string, error) {
 	return h.write("to-dos.ics", out.Bytes())
 }
 
-// write puts a paper into a folder beside the book, or for the invented
-// household into one of the system.
+// write puts a paper into the folder of papers.
 func (h *home) write(name string, content []byte) (string, error) {
-	dir := filepath.Join(h.dir, "sheets")
-	var err error
-	if h.Path() == "" {
-		if dir, err = os.MkdirTemp("", "quietwater-"); err != nil {
-			return "", err
-		}
-	}
-	if err := os.MkdirAll(dir, 0o700); err != nil {
+	dir, err := h.papers()
+	if err != nil {
 		return "", err
 	}
 	path := filepath.Join(dir, name)
 	return path, os.WriteFile(path, content, 0o600)
+}
+
+// papers is a folder beside the book, or for the invented household one of the
+// system.
+func (h *home) papers() (string, error) {
+	if h.Path() == "" {
+		return os.MkdirTemp("", "quietwater-")
+	}
+	dir := filepath.Join(h.dir, "sheets")
+	return dir, os.MkdirAll(dir, 0o700)
 }
 
 // systemVoice is the voice of the system, nothing at all where it has none.

@@ -25,6 +25,11 @@ var (
 	FontLicence string
 )
 
+// CodeNotices is what the licences of the published codes in our files ask to be shown.
+//
+//go:embed licences/codes.txt
+var CodeNotices string
+
 // The program's icon: 512 pixels square, and the drawing it is rendered from.
 var (
 	//go:embed icon.png

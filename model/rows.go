@@ -266,24 +266,38 @@ func (b Book) Rows() []Row {
 	for _, p := range b.Persons {
 		names[p.ID] = p.Name
 	}
-	labels := map[ID]string{}
 	var rows []Row
 	for _, p := range b.Packs {
-		labels[p.ID] = p.Label
 		rows = append(rows, packRows(p, names[p.Person])...)
 	}
-	for _, e := range b.Entries {
+	for _, e := range b.ByEntry() {
+		rows = append(rows, e...)
+	}
+	return sortRows(rows)
+}
+
+// ByEntry gives the rows of each entry, in the order of Entries.
+func (b Book) ByEntry() [][]Row {
+	names, labels := map[ID]string{}, map[ID]string{}
+	for _, p := range b.Persons {
+		names[p.ID] = p.Name
+	}
+	for _, p := range b.Packs {
+		labels[p.ID] = p.Label
+	}
+	out := make([][]Row, len(b.Entries))
+	for i, e := range b.Entries {
 		base := Row{Person: names[e.Person], When: e.When.String(), Kind: string(e.Kind)}
 		if e.Pack != "" && labels[e.Pack] != "" {
 			row := base
 			row.What, row.Value = "pack", labels[e.Pack]
-			rows = append(rows, row)
+			out[i] = append(out[i], row)
 		}
 		for _, v := range e.Values {
-			rows = append(rows, valueRow(base, e.Kind, v))
+			out[i] = append(out[i], valueRow(base, e.Kind, v))
 		}
 	}
-	return sortRows(rows)
+	return out
 }
 
 func valueRow(row Row, k Kind, v Value) Row {

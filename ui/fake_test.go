@@ -46,6 +46,9 @@ type book struct {
 	shown    []string
 	charts   map[string][2][]byte
 	unkept   error // what keeping or opening a picture answers
+
+	incoming map[string]Incoming // what files hold, by path and then by whose they are said to be
+	written  []string
 }
 
 func newBook(r household.Records) *book {
@@ -221,6 +224,21 @@ func (b *book) Calendar(_ *i18n.Pair, health bool) (string, error) {
 	}
 	b.sheets = append(b.sheets, fmt.Sprint("calendar ", health))
 	return "/home/rosa/Documents/to-dos.ics", nil
+}
+
+func (b *book) TakeIn(path, person string) (Incoming, error) {
+	if in, ok := b.incoming[path+person]; ok {
+		return in, nil
+	}
+	return Incoming{}, told{model.T("problem.fhir-not-json")}
+}
+
+func (b *book) WriteBook(form, path string) (string, error) {
+	if slices.Contains(b.written, form+" "+path) {
+		return "", told{model.T("exchange.exists", "path", path)}
+	}
+	b.written = append(b.written, form+" "+path)
+	return "/home/rosa/Documents/sheets/household." + form, nil
 }
 
 // tones is a Sound that writes down what it was asked for, and when.

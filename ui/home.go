@@ -42,6 +42,7 @@ func (w *Window) household() view {
 		}),
 		k.Row(k.Button("sound-test", model.T("household.sound-test"), w.soundTest)), w.aloudChoice())
 	body = append(body, w.bookPart()...)
+	body = append(body, w.filesPart()...)
 	return view{title: model.T("screen.household"), body: body}
 }
 

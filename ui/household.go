@@ -73,6 +73,37 @@ type Household interface {
 	// Calendar writes the same as a calendar file and names it; with health it
 	// says what is to be done.
 	Calendar(w *i18n.Pair, health bool) (string, error)
+	// TakeIn looks at a plain table or FHIR file and saves nothing; person is whose
+	// a FHIR file's results are, "" as it says. It may take seconds and is called
+	// beside the window's own work.
+	TakeIn(path, person string) (Incoming, error)
+	// WriteBook writes the whole book to a new file, as FormTable or FormFHIR, and
+	// names it; path may be a folder, or empty for the one beside the book.
+	WriteBook(form, path string) (string, error)
+}
+
+// The forms a book can be written in.
+const (
+	FormTable = "table"
+	FormFHIR  = "fhir"
+)
+
+// Incoming is what a file holds that may be taken in, and what may not.
+type Incoming struct {
+	Accepted int // values that Changes holds
+	Changes  household.Changes
+	Refused  []model.Refusal
+	Numbered bool // refusals are of rows that somebody can count in the file
+	Unknown  []UnknownCode
+	Passed   []string // what else the file says
+	Patients []string // whose a FHIR file's results are by its own words; "" for nobody's
+}
+
+// UnknownCode is a code the book has no place for, or one in a unit it cannot
+// take.
+type UnknownCode struct {
+	Name, Code, Unit string
+	Why              model.Msg
 }
 
 // Sound plays the tones of the guided test. None of it may block.

@@ -108,6 +108,20 @@ func places(r household.Records) []place {
 	for _, id := range []string{"supplies", "household", "help"} {
 		add(id, func(d *desk) { d.w.show(id) })
 	}
+	task("take in a file", func(w *Window) func() view { return w.takeIn() })
+	task("take in: what is in it", func(w *Window) func() view {
+		in := &intake{w: w, path: "/in/lab.json"}
+		got := sheetFile(newBook(r), "")
+		in.got = &got
+		return in.view
+	})
+	task("take in: looking", func(w *Window) func() view { return (&intake{w: w, path: "/in/lab.json", busy: true}).view })
+	task("take in: saving", func(w *Window) func() view { return (&intake{w: w, busy: true, saving: true}).view })
+	task("write everything to a file", func(w *Window) func() view { return w.writeOut() })
+	add("write everything as FHIR", func(d *desk) {
+		d.w.turn(d.w.writeOut())
+		d.tap("form-fhir")
+	})
 	for _, p := range helpPages() {
 		task("help: "+p.id, func(w *Window) func() view { return w.helpOn(p) })
 	}

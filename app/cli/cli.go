@@ -52,8 +52,8 @@ func verbs() []verb {
 		{"page", "write a page for the doctor from a plain table", doctorPage},
 		{"estimate", "work out kidney numbers from cases on standard input", estimate},
 		{"read", "read strips from photographs beside their charts", readPhotos},
-		{"import", "take a plain table into a book", importTable},
-		{"export", "write a book as a table, or its to-dos as a calendar", export},
+		{"import", "take a plain table or FHIR file into a book", importFile},
+		{"export", "write a book as table or FHIR, its to-dos as calendar", export},
 		{"check", "look whether a book is whole; changes nothing", check},
 	}
 }

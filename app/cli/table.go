@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"io/fs"
 	"os"
@@ -12,8 +13,10 @@ import (
 
 	"quietwater/app/calendar"
 	"quietwater/app/exchange"
+	"quietwater/app/fhir"
 	"quietwater/app/session"
 	"quietwater/app/store"
+	"quietwater/assets"
 	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/household"
@@ -21,31 +24,54 @@ import (
 )
 
 type importJSON struct {
-	Rows        int       `json:"rows"`
-	Accepted    int       `json:"accepted"`
-	Refused     []refusal `json:"refused"`
-	FileRefused *string   `json:"file-refused"`
+	Rows        int           `json:"rows"`
+	Accepted    int           `json:"accepted"`
+	Refused     []refusal     `json:"refused"`
+	Unknown     []unknownJSON `json:"unknown,omitempty"` // codes and units a FHIR file holds and the book has no place for
+	PassedOver  []passedJSON  `json:"passed-over,omitempty"`
+	FileRefused *string       `json:"file-refused"`
 }
 
-func importTable(ctx context.Context, w World, args []string) int {
-	c := newCommand(w, "import", "import --table FILE [--book FILE] [--dry-run] [--accept-good] --json")
+type unknownJSON struct {
+	System  string `json:"system"`
+	Code    string `json:"code"`
+	Display string `json:"display"`
+	Unit    string `json:"unit,omitempty"`
+	Why     string `json:"why"`
+	Count   int    `json:"count"`
+}
+
+type passedJSON struct {
+	Name  string `json:"name"`
+	Count int    `json:"count"`
+}
+
+func importFile(ctx context.Context, w World, args []string) int {
+	c := newCommand(w, "import", "import --table|--fhir FILE [--book FILE] [--dry-run] [--accept-good]")
 	table := c.String("table", "", "the plain table (CSV) to take in, a `FILE`")
+	bundle := c.String("fhir", "", "the HL7 FHIR R4 file (JSON) to take in, a `FILE`")
+	person := c.String("person", "", "FHIR: the results are of `NAME`, whatever the file calls them")
 	path := c.String("book", w.DefaultBook, "book `FILE` to save into; without it the household's")
 	dry := c.Bool("dry-run", false, "only say what would happen")
-	good := c.Bool("accept-good", false, "save the good rows even when others are refused")
+	good := c.Bool("accept-good", false, "save the good rows even when others are refused or unknown")
 	lang := c.String("lang", "", "language `TAG` of the reasons, as es; of es,en the first")
 	c.Bool("json", true, "answer in JSON, which it always does")
 	if code, done := c.parse(args); done {
 		return code
 	}
-	if *table == "" {
-		return c.wrong("--table is missing")
+	switch {
+	case *table == "" && *bundle == "":
+		return c.wrong("--table or --fhir is missing")
+	case *table != "" && *bundle != "":
+		return c.wrong("--table and --fhir are two files; take in one after the other")
+	case *table != "" && *person != "":
+		return c.wrong("--person goes with --fhir: a table names its persons")
 	}
 	words, err := c.words(*lang)
 	if err != nil {
 		return c.wrong("--lang: %v", err)
 	}
-	f, code := c.open(*table)
+	f, code := c.open(*table + *bundle)
 	if f == nil {
 		return code
 	}
@@ -55,30 +81,51 @@ func importTable(ctx context.Context, w World, args []string) int {
 		return c.refuse("%s", words.T(session.Tell(err)))
 	}
 	defer func() { c.letGo(ctx, book) }()
-	got := exchange.Import(f, existing, w.Now().Location(), w.Now(), c.newID, knownRule)
-	answer, code := answerTo(words, got)
+	var answer importJSON
+	var got model.Book
+	if *table != "" {
+		answer, got = c.ofTable(words, exchange.Import(f, existing, w.Now().Location(), w.Now(), c.newID, knownRule))
+	} else {
+		answer, got = c.ofFHIR(words, fhir.Import(f, fhir.Target{Book: existing, Zone: w.Now().Location(), Now: w.Now(),
+			Person: *person, NewID: c.newID, KnownAnswer: knownRule}))
+	}
+	code = OK
+	if answer.FileRefused != nil || len(answer.Refused)+len(answer.Unknown) > 0 {
+		code = Refused
+	}
 	switch {
 	case *dry:
-	case got.FileRefused != nil, code == Refused && !*good:
+	case answer.FileRefused != nil, code == Refused && !*good:
 		c.refuse("nothing was saved")
-	case got.Accepted > 0:
-		if book, err = c.save(ctx, book, *path, got.Book); err != nil {
+	case answer.Accepted > 0:
+		if book, err = c.save(ctx, book, *path, got); err != nil {
 			return c.refuse("%s", words.T(session.Tell(err)))
 		}
 	}
 	return max(code, c.print(answer))
 }
 
-func answerTo(words *i18n.Pair, got exchange.Result) (importJSON, int) {
-	a := importJSON{Rows: got.Rows, Accepted: got.Accepted, Refused: refusals(words, got.Refused)}
-	if got.FileRefused != nil {
-		why := words.T(*got.FileRefused)
-		a.FileRefused = &why
+func (c *command) ofTable(words *i18n.Pair, got exchange.Result) (importJSON, model.Book) {
+	return importJSON{Rows: got.Rows, Accepted: got.Accepted, Refused: refusals(words, got.Refused), FileRefused: said(words, got.FileRefused)}, got.Book
+}
+
+func (c *command) ofFHIR(words *i18n.Pair, got fhir.Result) (importJSON, model.Book) {
+	a, book := c.ofTable(words, exchange.Result{Rows: got.Rows, Accepted: got.Accepted, Refused: got.Refused, FileRefused: got.FileRefused, Book: got.Book})
+	for _, u := range got.Unknown {
+		a.Unknown = append(a.Unknown, unknownJSON{u.System, u.Code, u.Display, u.Unit, words.T(u.Why), u.Count})
 	}
-	if got.FileRefused != nil || len(got.Refused) > 0 {
-		return a, Refused
+	for _, p := range got.Passed {
+		a.PassedOver = append(a.PassedOver, passedJSON(p))
 	}
-	return a, OK
+	return a, book
+}
+
+func said(words *i18n.Pair, why *model.Msg) *string {
+	if why == nil {
+		return nil
+	}
+	s := words.T(*why)
+	return &s
 }
 
 // target opens the book to import into. One that is not there yet is nil and
@@ -131,20 +178,28 @@ func (c *command) options(path string, readOnly bool) store.Options {
 
 func export(ctx context.Context, w World, args []string) int {
 	c := newCommand(w, "export", "export --book FILE --as FORM [--person NAME] [--health] [--out FILE]")
+	notices := c.Bool("notices", false, "only print the notices that LOINC, UCUM and FHIR ask for")
 	path := c.String("book", w.DefaultBook, "book `FILE` to write out; without it the household's")
-	as := c.String("as", "table", "`FORM` to write: table, or calendar (RFC 5545)")
-	person := c.String("person", "", "calendar: only what is to be done for `NAME`")
+	as := c.String("as", "table", "`FORM` to write: table, fhir (HL7 FHIR R4) or calendar (ics)")
+	person := c.String("person", "", "fhir, calendar: only what is of `NAME`")
 	health := c.Bool("health", false, "calendar: say what is to be done; without it only for whom")
 	lang := c.String("lang", "", "calendar: language `TAG`, as es")
 	out := c.String("out", "", "a new `FILE` to write to; without it standard output")
 	if code, done := c.parse(args); done {
 		return code
 	}
-	if *as != "table" && *as != "calendar" {
-		return c.wrong("--as %s is not known; there are: table, calendar", *as)
+	if *notices {
+		fmt.Fprint(w.Stdout, assets.CodeNotices)
+		return OK
 	}
-	if *as == "table" && (*person != "" || *health || *lang != "") {
-		return c.wrong("--person, --health and --lang go with --as calendar")
+	if !slices.Contains([]string{"table", "fhir", "calendar"}, *as) {
+		return c.wrong("--as %s is not known; there are: table, fhir, calendar", *as)
+	}
+	if *as == "table" && *person != "" {
+		return c.wrong("--person goes with --as fhir and --as calendar")
+	}
+	if *as != "calendar" && (*health || *lang != "") {
+		return c.wrong("--health and --lang go with --as calendar")
 	}
 	words, err := c.words(*lang)
 	if err != nil {
@@ -162,16 +217,27 @@ func export(ctx context.Context, w World, args []string) int {
 	if err != nil {
 		return c.refuse("%s", words.T(session.Tell(err)))
 	}
+	who := model.Person{}
+	if *person != "" {
+		i := slices.IndexFunc(records.Book.Persons, func(p model.Person) bool { return p.Name == *person })
+		if i < 0 {
+			return c.refuse("nobody in this book is called %q", *person)
+		}
+		who = records.Book.Persons[i]
+	}
 	write := func(to io.Writer) error { return exchange.WriteTable(to, records.Book.Rows()) }
-	if *as == "calendar" {
+	switch *as {
+	case "fhir":
+		book := records.Book
+		if who.ID != "" {
+			book = of(book, who)
+		}
+		write = func(to io.Writer) error { return c.writeFHIR(to, book) }
+	case "calendar":
 		state := household.Derive(records, w.Now())
 		items := todo.Of(state)
-		if *person != "" {
-			i := slices.IndexFunc(state.Members, func(m household.Member) bool { return m.Person.Name == *person })
-			if i < 0 {
-				return c.refuse("nobody in this book is called %q", *person)
-			}
-			items = slices.DeleteFunc(items, func(it todo.Item) bool { return it.Person != state.Members[i].Person.ID })
+		if who.ID != "" {
+			items = slices.DeleteFunc(items, func(it todo.Item) bool { return it.Person != who.ID })
 		}
 		write = func(to io.Writer) error { return calendar.Write(to, words, items, *health, w.Now()) }
 	}
@@ -182,6 +248,35 @@ func export(ctx context.Context, w World, args []string) int {
 		return OK
 	}
 	return c.writeFile(*out, write)
+}
+
+// of is one person's part of a book, with the packs of the whole household.
+func of(b model.Book, p model.Person) model.Book {
+	return model.Book{Persons: []model.Person{p},
+		Entries: slices.DeleteFunc(slices.Clone(b.Entries), func(e model.Entry) bool { return e.Person != p.ID }),
+		Packs:   slices.DeleteFunc(slices.Clone(b.Packs), func(k model.Pack) bool { return k.Person != "" && k.Person != p.ID })}
+}
+
+// counter counts what is written.
+type counter struct {
+	io.Writer
+	n int
+}
+
+func (c *counter) Write(p []byte) (int, error) {
+	n, err := c.Writer.Write(p)
+	c.n += n
+	return n, err
+}
+
+// writeFHIR says so when what it wrote is more than import takes at once.
+func (c *command) writeFHIR(to io.Writer, b model.Book) error {
+	count := &counter{Writer: to}
+	err := fhir.Write(count, b, c.w.Now())
+	if err == nil && count.n > fhir.MaxBytes {
+		c.wrong("more than %d MiB, which import does not take; --person writes one person at a time", fhir.MaxBytes>>20)
+	}
+	return err
 }
 
 // noBook says that a book is not there, and whether its copies are.

@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"quietwater/app/exchange/booktest"
 	"quietwater/model"
 )
 
@@ -17,17 +18,9 @@ var (
 	noon      = time.Date(2026, 11, 25, 12, 0, 0, 0, madrid)
 )
 
-func ids() func() model.ID {
-	n := 0
-	return func() model.ID {
-		n++
-		return model.ID(fmt.Sprintf("%032x", n))
-	}
-}
-
 func importFrom(r io.Reader, existing model.Book) Result {
 	known := func(id string) bool { return id == "dilute-sample" }
-	return Import(r, existing, madrid, noon, ids(), known)
+	return Import(r, existing, madrid, noon, booktest.IDs(), known)
 }
 
 func importText(text string, existing model.Book) Result {

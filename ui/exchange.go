@@ -1,0 +1,335 @@
+package ui
+
+import (
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+
+	"fyne.io/fyne/v2"
+
+	"quietwater/assets"
+	"quietwater/model"
+	"quietwater/model/household"
+	"quietwater/ui/kit"
+)
+
+// filesPart leads from the Household page to taking a file in and writing one.
+func (w *Window) filesPart() []fyne.CanvasObject {
+	k := w.kit
+	var ways []fyne.CanvasObject
+	if w.house.ReadOnly().IsZero() {
+		ways = append(ways, k.Button("take-in", model.T("exchange.take"), func() { w.open(w.takeIn()) }))
+	}
+	ways = append(ways, k.Button("write-out", model.T("exchange.write"), func() { w.open(w.writeOut()) }))
+	return []fyne.CanvasObject{k.Section(model.T("exchange.section")), k.Both(model.T("exchange.section-help")), k.Row(ways...)}
+}
+
+// intake is a file on its way into the book: named, looked at, then taken in
+// or left. Nothing is saved before the last button.
+type intake struct {
+	w      *Window
+	here   bool // a page of it is on the screen
+	typed  string
+	path   string // the file that was looked at
+	person string // whose its results are said to be; "" as the file says
+	asIs   bool   // somebody chose to go by the file's name
+	busy   bool
+	saving bool
+	failed model.Msg
+	got    *Incoming
+}
+
+// mostLines is how many refusals, and how many unknown codes, are shown; the
+// rest is counted.
+const mostLines = 40
+
+func (w *Window) takeIn() func() view {
+	in := &intake{w: w}
+	return in.view
+}
+
+func (in *intake) view() view {
+	k := in.w.kit
+	v := view{title: model.T("exchange.take"), dropped: in.look, back: in.w.backTo(in.w.goBack),
+		enter: func() { in.here = true }, leave: func() { in.here = false }}
+	switch {
+	case in.saving: // whoever goes back finds it saved all the same
+		v.body, v.dropped = []fyne.CanvasObject{k.Step(model.T("exchange.saving"))}, nil
+	case in.busy:
+		v.body, v.dropped = []fyne.CanvasObject{k.Step(model.T("exchange.looking")), k.Text(kit.Said(filepath.Base(in.path)))}, nil
+	case in.got != nil:
+		v.body = in.preview()
+		v.aside = &action{"other-file", model.T("exchange.other-file"), in.again}
+		if in.got.Accepted > 0 && in.known() {
+			v.main = in.w.unlessReadOnly(&action{"take-all", model.T("exchange.save", "n", in.got.Accepted), in.save})
+		}
+	default:
+		v.body = in.choose()
+	}
+	return v
+}
+
+func (in *intake) choose() []fyne.CanvasObject {
+	k := in.w.kit
+	var out []fyne.CanvasObject
+	if !in.failed.IsZero() {
+		out = append(out, k.Notice(kit.NoticeCare, in.failed))
+	}
+	f := k.AtOnce().Field(kit.Ask{ID: "path", Label: model.T("exchange.path"), Help: model.T("exchange.path-help")}, in.typed, func(t string) { in.typed = t })
+	named := func() {
+		if p := pathTyped(in.typed); p != "" {
+			in.look(p)
+		}
+	}
+	f.OnEnter(named)
+	return append(out, k.Both(model.T("exchange.take-how")), f, k.Row(k.Button("look", model.T("exchange.look"), named)))
+}
+
+// pathTyped is a path as somebody types or pastes it.
+func pathTyped(s string) string {
+	return strings.TrimPrefix(strings.Trim(strings.TrimSpace(s), `"'`), "file://")
+}
+
+// again goes back to choosing.
+func (in *intake) again() {
+	in.got, in.path, in.failed = nil, "", model.Msg{}
+	in.w.turn(in.view)
+}
+
+// look reads a file beside the window's own work.
+func (in *intake) look(path string) {
+	if in.busy {
+		return
+	}
+	if in.path != path {
+		in.person, in.asIs = "", false
+	}
+	in.path, in.got = path, nil
+	var got Incoming
+	person := in.person
+	in.work(func() (err error) {
+		got, err = in.w.house.TakeIn(path, person)
+		return err
+	}, func() { in.got = &got })
+}
+
+// work does something that may take seconds, and shows what came of it; where
+// another page lies over this one, it is there when they come back.
+func (in *intake) work(do func() error, then func()) {
+	if in.busy {
+		return
+	}
+	in.busy, in.failed = true, model.Msg{}
+	in.w.redraw()
+	var err error
+	in.w.beside(func() { err = do() }, func() {
+		in.busy, in.saving = false, false
+		if err != nil {
+			in.failed = tell(err)
+		} else {
+			then()
+		}
+		if in.here {
+			in.w.turn(in.view)
+		}
+	})
+}
+
+// save takes all good values in as one step, which Undo takes back. Many years
+// take seconds, so it is done beside the window's own work.
+func (in *intake) save() {
+	w, n, c := in.w, in.got.Accepted, in.got.Changes
+	in.saving = true
+	in.work(func() error { return w.house.Save(c) }, func() {
+		in.got, in.path = nil, "" // it is in the book now
+		w.say(model.T("exchange.saved", "n", n), true)
+		if in.here {
+			w.settled()
+			w.close()
+		} else {
+			w.bar()
+		}
+	})
+}
+
+// preview shows what of the file can be taken in and what cannot, and why.
+func (in *intake) preview() []fyne.CanvasObject {
+	k, got := in.w.kit, in.got
+	var out []fyne.CanvasObject
+	if !in.failed.IsZero() {
+		out = append(out, k.Notice(kit.NoticeFailed, in.failed))
+	}
+	out = append(out, k.Strong(kit.Said(filepath.Base(in.path))), k.Both(model.T("exchange.nothing-yet")))
+	if c := in.whose(); c != nil {
+		out = append(out, c)
+	}
+	if got.Accepted == 0 {
+		out = append(out, k.Notice(kit.NoticeInfo, model.T("exchange.none")))
+	} else {
+		out = append(out, k.BothSection(model.T("exchange.can")))
+		out = append(out, in.perPerson()...)
+	}
+	there, refused := 0, []model.Msg{}
+	for _, r := range got.Refused {
+		if r.Why.Key == "problem.already-there" {
+			there++
+			continue
+		}
+		why := r.Why
+		if got.Numbered {
+			why = model.T("exchange.row", "row", r.Row, "why", r.Why)
+		}
+		refused = append(refused, why)
+	}
+	if there > 0 {
+		out = append(out, k.Both(model.T("exchange.there", "n", there)))
+	}
+	out = append(out, in.lines("exchange.refused", "", refused)...)
+	var unknown []model.Msg
+	for _, u := range got.Unknown {
+		code := u.Code
+		if u.Unit != "" {
+			code = strings.TrimSpace(code + " " + u.Unit)
+		}
+		unknown = append(unknown, model.T("exchange.unknown-line", "name", u.Name, "code", code, "why", u.Why))
+	}
+	out = append(out, in.lines("exchange.unknown", "exchange.unknown-help", unknown)...)
+	if len(got.Passed) > 0 {
+		out = append(out, k.Small(model.T("exchange.passed", "what", strings.Join(got.Passed, ", "))))
+	}
+	return out
+}
+
+// lines lists messages under a heading, the rest of many counted.
+func (in *intake) lines(head, help string, all []model.Msg) []fyne.CanvasObject {
+	k := in.w.kit
+	if len(all) == 0 {
+		return nil
+	}
+	out := []fyne.CanvasObject{k.BothSection(model.T(head))}
+	if help != "" {
+		out = append(out, k.Both(model.T(help)))
+	}
+	for _, m := range all[:min(len(all), mostLines)] {
+		out = append(out, k.Text(m))
+	}
+	if n := len(all) - mostLines; n > 0 {
+		out = append(out, k.Text(model.T("exchange.more", "n", n)))
+	}
+	return out
+}
+
+// perPerson counts what is new of each person, and the packs.
+func (in *intake) perPerson() (out []fyne.CanvasObject) {
+	k, c := in.w.kit, in.got.Changes
+	people := slices.Clone(in.w.house.State().Records.Book.Persons)
+	for _, p := range append(people, c.Persons...) {
+		n := 0
+		for _, e := range c.Entries {
+			if e.Person == p.ID {
+				if n += len(e.Values); e.Pack != "" {
+					n++ // the pack was a value of its own in the file
+				}
+			}
+		}
+		added := slices.ContainsFunc(c.Persons, func(q model.Person) bool { return q.ID == p.ID })
+		if n == 0 && !added {
+			continue
+		}
+		lines := []fyne.CanvasObject{k.Beside(k.Leaf(p.Mark, p.Name), k.Strong(kit.Said(p.Name))), k.Text(model.T("exchange.values", "n", n))}
+		if added {
+			lines = append(lines, k.Both(model.T("exchange.new-person")))
+		}
+		out = append(out, k.Card(lines...))
+	}
+	if n := len(c.Packs); n > 0 {
+		out = append(out, k.Text(model.T("exchange.packs", "n", n)))
+	}
+	return out
+}
+
+// known reports that nobody need be asked whose results these are: the file
+// names several people, or one of this household, or somebody has said it. A
+// laboratory writes another name than the household does, and one person must
+// not become two.
+func (in *intake) known() bool {
+	names, members := in.got.Patients, in.w.house.State().Members
+	return len(names) != 1 || in.person != "" || in.asIs || len(members) == 0 ||
+		slices.ContainsFunc(members, func(m household.Member) bool { return m.Person.Name == names[0] })
+}
+
+// whose asks whose results a file of one patient holds.
+func (in *intake) whose() fyne.CanvasObject {
+	names := in.got.Patients
+	if len(names) != 1 {
+		return nil
+	}
+	const asIs = "file"
+	var options []kit.Option
+	chosen := ""
+	for i, m := range in.w.house.State().Members {
+		if m.Person.Name == names[0] {
+			continue
+		}
+		id := strconv.Itoa(i)
+		options = append(options, kit.Option{ID: id, Label: kit.Said(m.Person.Name)})
+		if m.Person.Name == in.person {
+			chosen = id
+		}
+	}
+	if len(options) == 0 {
+		return nil
+	}
+	if names[0] != "" {
+		options = append(options, kit.Option{ID: asIs, Label: model.T("exchange.whose-file", "name", names[0])})
+		if in.person == "" && in.known() {
+			chosen = asIs
+		}
+	}
+	return in.w.kit.AtOnce().Choice("whose", model.T("exchange.whose"), options, chosen, func(id string) {
+		in.person, in.asIs = "", id == asIs
+		if i, err := strconv.Atoi(id); err == nil {
+			in.person = in.w.house.State().Members[i].Person.Name
+		}
+		in.look(in.path)
+	})
+}
+
+// writeOut writes the whole book to a file.
+func (w *Window) writeOut() func() view {
+	form, typed, failed := FormTable, "", model.Msg{}
+	return func() view {
+		k := w.kit
+		var body []fyne.CanvasObject
+		if !failed.IsZero() {
+			body = append(body, k.Notice(kit.NoticeFailed, failed))
+		}
+		body = append(body, k.Both(model.T("exchange.write-how")),
+			k.AtOnce().Choice("form", model.T("exchange.form"), []kit.Option{
+				{ID: FormTable, Label: model.T("exchange.form-table"), Note: model.T("exchange.form-table-note")},
+				{ID: FormFHIR, Label: model.T("exchange.form-fhir"), Note: model.T("exchange.form-fhir-note")},
+			}, form, func(id string) {
+				form = id
+				w.redraw()
+			}),
+			k.AtOnce().Field(kit.Ask{ID: "where", Label: model.T("exchange.where"), Help: model.T("exchange.where-help")}, typed, func(t string) { typed = t }))
+		if form == FormFHIR {
+			body = append(body, k.Section(model.T("exchange.notices")))
+			for _, p := range strings.Split(strings.TrimSpace(assets.CodeNotices), "\n\n") {
+				body = append(body, k.Small(kit.Said(strings.ReplaceAll(p, "\n", " "))))
+			}
+		}
+		return view{title: model.T("exchange.write"), body: body, back: w.backTo(w.goBack),
+			main: &action{"write", model.T("exchange.do-write"), func() {
+				path, err := w.house.WriteBook(form, pathTyped(typed))
+				if err != nil {
+					failed = tell(err)
+					w.redraw()
+					return
+				}
+				w.say(model.T("exchange.written", "path", path), false)
+				w.close()
+			}}}
+	}
+}
