@@ -12,6 +12,7 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/gofrs/flock"
@@ -75,6 +76,10 @@ type Book struct {
 	db   *sql.DB
 	lock *flock.Flock
 	temp string // folder of a private copy, removed at the end
+
+	// others are the identities that are the same person, for the pictures that
+	// lie under them.
+	others atomic.Pointer[map[model.ID][]model.ID]
 
 	mu sync.Mutex
 	// read at the start while checking; the first Load need not read again.
