@@ -53,6 +53,7 @@ func verbs() []verb {
 		{"read", "read strips from photographs beside their charts", readPhotos},
 		{"import", "take a plain table into a book", importTable},
 		{"export", "write a book as a table, or its to-dos as a calendar", export},
+		{"merge", "take another copy of a book into it", mergeCopy},
 		{"check", "look whether a book is whole; changes nothing", check},
 	}
 }

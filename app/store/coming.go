@@ -78,10 +78,8 @@ func (p *mergePlan) tell(recs *records, o Options) error {
 		}
 	}
 	c.Twofold = extras.Twofold
-	for _, t := range c.Twofold {
-		if slices.ContainsFunc(t.Forms, func(f merge.Form) bool { return fresh[f.Sum] }) {
-			c.Conflict++
-		}
+	for i, t := range c.Twofold {
+		c.Twofold[i].New = slices.ContainsFunc(t.Forms, func(f merge.Form) bool { return fresh[f.Sum] })
 	}
 	c.Alike = after.alike(book, o.Now())
 	return nil

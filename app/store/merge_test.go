@@ -298,7 +298,7 @@ func TestAnEditMadeOnceIsNoConflict(t *testing.T) {
 	mustPut(t, there, weighs(book.Entries[0], 70))
 	mustPut(t, there, weighs(book.Entries[0], 71))
 	_, c := f.mustMerge(here, there)
-	if weightsOf(t, here) != "71 61 62" || c.Changed != 1 || c.Conflict != 0 || len(openIn(t, here)) != 0 {
+	if weightsOf(t, here) != "71 61 62" || c.Changed != 1 || c.Conflicts() != 0 || len(openIn(t, here)) != 0 {
 		t.Errorf("%s, %+v", weightsOf(t, here), c)
 	}
 	// A third computer that knows only the step between is not ahead of it.
@@ -320,7 +320,7 @@ func TestConflictIsKeptShownAndChosen(t *testing.T) {
 			mustPut(t, there, weighs(book.Entries[0], 77))
 			_, c := f.mustMerge(here, there)
 			open := openIn(t, here)
-			if c.Conflict != 1 || len(open) != 1 || len(open[0].Forms) != 2 || weightsOf(t, here) != "77 61 62" {
+			if c.Conflicts() != 1 || len(open) != 1 || len(open[0].Forms) != 2 || weightsOf(t, here) != "77 61 62" {
 				t.Fatalf("%+v, open %+v, weights %s", c, open, weightsOf(t, here))
 			}
 			for i, want := range []string{"77", "66"} {
@@ -374,7 +374,7 @@ func TestDeletionsTravel(t *testing.T) {
 	_, c := f.mustMerge(here, there)
 	// e0 was deleted here after it was changed there; e1 was brought back there
 	// and changed here before that: two forms; e2 is deleted.
-	if weightsOf(t, here) != "61" || c.Deleted != 1 || c.Conflict != 1 {
+	if weightsOf(t, here) != "61" || c.Deleted != 1 || c.Conflicts() != 1 {
 		t.Errorf("%s, %+v", weightsOf(t, here), c)
 	}
 	_, c = f.mustMerge(there, here)

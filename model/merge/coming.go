@@ -36,6 +36,7 @@ type Twofold struct {
 	What  What
 	Key   string
 	Forms []Form // two at least
+	New   bool   // this merge found it
 }
 
 // Alike are two persons of a book who may be one: the name is the same, and no
@@ -69,11 +70,20 @@ type Coming struct {
 	People   []Brought
 	Entries  []model.Entry // that are new here, newest first
 	Twofold  []Twofold     // all that are open afterwards
-	Conflict int           // how many of those are new
 	Alike    []Alike
 }
 
 // Nothing reports that the other copy holds nothing that is not here.
 func (c Coming) Nothing() bool {
-	return c.Added+c.Changed+c.Deleted+c.Kept+c.Settings+c.Pictures+c.Conflict == 0
+	return c.Added+c.Changed+c.Deleted+c.Kept+c.Settings+c.Pictures+c.Conflicts() == 0
+}
+
+// Conflicts counts the records that were not known to stand in two forms.
+func (c Coming) Conflicts() (n int) {
+	for _, t := range c.Twofold {
+		if t.New {
+			n++
+		}
+	}
+	return n
 }
