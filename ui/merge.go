@@ -113,11 +113,10 @@ func (b *bringing) preview() view {
 		return v
 	}
 	v.body = append(v.body, k.BothStrong(model.T("merge.preview")), k.Card(b.counts()...))
-	v.body = append(v.body, b.alike()...)
+	v.body = append(append(v.body, b.alike()...), b.people()...)
 	if conflicts := b.conflicts(); len(conflicts) > 0 {
 		v.body = append(append(v.body, k.BothSection(model.T("merge.twofold"))), conflicts...)
 	}
-	v.body = append(v.body, b.people()...)
 	v.main = w.unlessReadOnly(&action{"take", model.T("merge.take"), b.take})
 	return v
 }
@@ -146,17 +145,18 @@ func (b *bringing) alike() (out []fyne.CanvasObject) {
 	k := b.w.kit
 	for i, a := range b.coming.Alike {
 		out = append(out, k.Card(k.BothStrong(model.T("merge.alike")), k.Both(model.T("merge.alike-why", "name", a.First.Name)),
-			k.Text(model.T("merge.born", "first", b.born(a.FirstBirth), "second", b.born(a.SecondBirth))),
+			k.Both(born(a)),
 			k.AtOnce().Check("same-"+strconv.Itoa(i), model.T("merge.one-person", "name", a.First.Name), b.same[i], func(on bool) { b.same[i] = on })))
 	}
 	return out
 }
 
-func (b *bringing) born(d model.When) string {
-	if d.IsZero() {
-		return b.w.words.T(model.T("merge.no-birth"))
+// born is the birth date of both, which is one where both have it.
+func born(a merge.Alike) model.Msg {
+	if a.FirstBirth.IsZero() || a.SecondBirth.IsZero() {
+		return model.T("merge.no-birth")
 	}
-	return b.w.words.Date(d)
+	return model.T("merge.born", "when", a.FirstBirth)
 }
 
 // conflicts are the records that would stand in two forms from now on.
@@ -302,7 +302,7 @@ func (w *Window) twofoldTitle(t merge.Twofold, who string) model.Msg {
 func (w *Window) formLines(t merge.Twofold, f merge.Form) (out []string) {
 	switch {
 	case f.Entry != nil:
-		out = append(out, strings.TrimSuffix(w.words.Date(f.Entry.When)+" "+w.clock(f.Entry.When), " "))
+		out = append(out, w.words.Date(f.Entry.When))
 		for _, v := range f.Entry.Values {
 			out = append(out, w.notedLine(f.Entry.Kind, v))
 		}

@@ -73,11 +73,11 @@ type sameJSON struct {
 func mergeCopy(ctx context.Context, w World, args []string) int {
 	c := newCommand(w, "merge", "merge --from OTHER --book FILE [--same NAME] [--dry-run] --json")
 	from := c.String("from", "", "the other copy of the book, a `FILE`; it is not changed")
-	pictures := c.String("pictures", "", "the `FOLDER` of its pictures; without it the one beside it")
+	pictures := c.String("pictures", "", "the folder `DIR` of its pictures; without it the one beside it")
 	path := c.String("book", w.DefaultBook, "book `FILE` to take it into; without it the household's")
 	dry := c.Bool("dry-run", false, "only say what would happen")
 	var same []string
-	c.Func("same", "`NAME` of somebody who was entered in both copies; may be given again", func(name string) error {
+	c.Func("same", "`NAME` of somebody entered in both; may be given again", func(name string) error {
 		same = append(same, name)
 		return nil
 	})

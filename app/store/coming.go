@@ -10,13 +10,12 @@ import (
 	"quietwater/model/merge"
 )
 
-// tell puts into words what the steps bring to a book of these rows.
-func (p *mergePlan) tell(recs *records, o Options) error {
+// tell puts into words what the steps make of the rows of a book.
+func (p *mergePlan) tell(recs, after *records, o Options) error {
 	before, _, err := recs.live(o)
 	if err != nil {
 		return err
 	}
-	after := recs.after(p.steps)
 	book, extras, err := after.live(o)
 	if err != nil {
 		return err
@@ -25,7 +24,7 @@ func (p *mergePlan) tell(recs *records, o Options) error {
 	added, who := map[string]bool{}, after.who()
 	people := map[string]*merge.Brought{}
 	for _, person := range book.Persons {
-		known := slices.ContainsFunc(before.Persons, func(q model.Person) bool { return q.ID == person.ID })
+		known := slices.ContainsFunc(before.Persons, func(q model.Person) bool { return who(string(q.ID)) == string(person.ID) })
 		people[string(person.ID)] = &merge.Brought{Person: person, New: !known}
 	}
 	fresh := map[int64]bool{}
@@ -45,7 +44,7 @@ func (p *mergePlan) tell(recs *records, o Options) error {
 		}
 		was, is := alive(s.old), alive(s.standing())
 		switch {
-		case s.table == sames:
+		case s.table == sames, s.table == persons && is && !was && !isNew(people[s.key]): // or only another identity of somebody
 		case s.table == settings:
 			if s.new != nil && (was || is) && (was != is || content(s.old) != content(s.new)) {
 				c.Settings++
@@ -84,6 +83,8 @@ func (p *mergePlan) tell(recs *records, o Options) error {
 	c.Alike = after.alike(book, o.Now())
 	return nil
 }
+
+func isNew(b *merge.Brought) bool { return b != nil && b.New }
 
 func alive(r row) bool { return r != nil && r.stamps().Deleted == "" }
 
@@ -132,7 +133,7 @@ func (r *records) alike(b model.Book, now time.Time) (out []merge.Alike) {
 				continue
 			}
 			first, second := p, q
-			if laterIdentity(rows[string(p.ID)], rows[string(q.ID)]) {
+			if earlier, _ := inOrder(rows[string(p.ID)], rows[string(q.ID)]); earlier.ID == string(q.ID) {
 				first, second = q, p
 			}
 			a := merge.Alike{First: first, Second: second, FirstBirth: birth(first), SecondBirth: birth(second)}

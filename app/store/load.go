@@ -345,6 +345,12 @@ func rowsIn(tx querier) (rep Report, recs *records, err error) {
 			return rep, recs, err
 		}
 	}
+	who := recs.who()
+	for _, s := range recs.sames { // one person under two identities is one
+		if p := slices.IndexFunc(recs.persons, func(p *personRow) bool { return p.ID == s.ID }); who(s.ID) != s.ID && p >= 0 && alive(recs.persons[p]) {
+			rep.Persons--
+		}
+	}
 	if total != stored {
 		rep.Flaws = append(rep.Flaws, Flaw{InTotal, "a record is missing or there twice"})
 	}

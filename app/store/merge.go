@@ -234,7 +234,26 @@ func (b *Book) plan(q querier, other *side, from Another) (*mergePlan, error) {
 			p.steps = append(p.steps, s)
 		}
 	}
-	return p, p.tell(recs, b.opts)
+	after := recs.after(p.steps)
+	for _, pair := range from.Same {
+		after.sames = append(after.sames, sameAs(after, pair)...)
+	}
+	return p, p.tell(recs, after, b.opts)
+}
+
+// sameAs is what makeSame will write, as far as it counts for what is told.
+func sameAs(r *records, p Pair) (out []*sameRow) {
+	var who []*personRow
+	for _, x := range r.persons {
+		if x.ID == string(p[0]) || x.ID == string(p[1]) {
+			who = append(who, x)
+		}
+	}
+	if len(who) == 2 {
+		first, second := inOrder(who[0], who[1])
+		out = append(out, &sameRow{ID: second.ID, Person: first.ID})
+	}
+	return out
 }
 
 // stepFor is what becomes of one record.
@@ -338,12 +357,9 @@ func (t *tx) makeSame(p Pair) error {
 		}
 		who[i] = r
 	}
-	first, second := who[0], who[1]
+	first, second := inOrder(who[0], who[1])
 	if first.ID == second.ID {
 		return nil
-	}
-	if laterIdentity(first, second) {
-		first, second = second, first
 	}
 	old, err := t.fetch(sames, second.ID)
 	if err != nil {
@@ -362,9 +378,12 @@ func (t *tx) makeSame(p Pair) error {
 	return t.replace(sames, second.ID, old, new)
 }
 
-// laterIdentity reports that a was entered after b.
-func laterIdentity(a, b *personRow) bool {
-	return a.Created > b.Created || a.Created == b.Created && a.ID > b.ID
+// inOrder puts the identity that was entered first first.
+func inOrder(a, b *personRow) (first, second *personRow) {
+	if a.Created > b.Created || a.Created == b.Created && a.ID > b.ID {
+		return b, a
+	}
+	return a, b
 }
 
 // Choose makes one form of a record that stands in two the only one; Undo
