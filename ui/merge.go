@@ -331,6 +331,17 @@ func (w *Window) nameOfForm(t merge.Twofold) string {
 	return ""
 }
 
+// twofoldOf says of an entry that it stands in two forms.
+func (w *Window) twofoldOf(id model.ID) []fyne.CanvasObject {
+	for _, t := range w.house.State().Records.Twofold {
+		if t.What == merge.Entry && t.Key == string(id) {
+			return []fyne.CanvasObject{w.kit.Notice(kit.NoticeCare, model.T("merge.twofold-some", "n", 1),
+				w.kit.Button("choose", model.T("merge.choose"), func() { w.open(w.twofold) }))}
+		}
+	}
+	return nil
+}
+
 // twofoldNote says on the page of today that something stands in two forms.
 func (w *Window) twofoldNote() []fyne.CanvasObject {
 	n := len(w.house.State().Records.Twofold)

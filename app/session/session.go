@@ -192,14 +192,16 @@ func (s *Session) Choose(ctx context.Context, of merge.Twofold, form int64) erro
 }
 
 // anew has something kept that only the keeper knows, reads the book again and
-// publishes it.
+// publishes it. What takes seconds holds nobody up: a save that comes meanwhile
+// is in the book that is read.
 func (s *Session) anew(ctx context.Context, do func(author string) error) error {
 	s.mu.Lock()
-	err := do(s.records.Settings[household.SetAuthor])
-	if err != nil {
-		s.mu.Unlock()
+	author := s.records.Settings[household.SetAuthor]
+	s.mu.Unlock()
+	if err := do(author); err != nil {
 		return err
 	}
+	s.mu.Lock()
 	r, err := s.keeper.Load(ctx)
 	if err != nil {
 		s.mu.Unlock()

@@ -140,14 +140,18 @@ func (b *Book) readPrivately(ctx context.Context, from Another) (*side, error) {
 	if !st.Mode().IsRegular() {
 		return nil, ErrNotABook
 	}
-	outer := &Book{opts: b.opts}
+	o := b.opts
+	if b.ReadOnlyReason == nil {
+		o.copiesFor = o.Path
+	}
+	outer := &Book{opts: o}
 	outer.opts.Path = path
 	defer outer.release()
 	copied, err := outer.privateCopy()
 	if err != nil {
 		return nil, err
 	}
-	inner := &Book{opts: b.opts}
+	inner := &Book{opts: o}
 	inner.opts.Path = copied
 	defer inner.release()
 	if version, err := inner.connectForReading(ctx); err != nil {

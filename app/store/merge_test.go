@@ -683,7 +683,12 @@ func TestKillWhileMerging(t *testing.T) {
 			}
 		}
 		c.Wait()
+		left, _ := filepath.Glob(filepath.Join(filepath.Dir(path), ".book-*.tmp", "book.db"))
+		counts["with a copy of the other"] += len(left)
 		b := openAt(t, path)
+		if left, _ = filepath.Glob(filepath.Join(filepath.Dir(path), ".*")); len(left) > 0 {
+			t.Errorf("not swept: %q", left)
+		}
 		switch have := contentOf(t, b); {
 		case slices.Equal(have, nothing):
 			counts["not there"]++

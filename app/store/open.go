@@ -38,6 +38,7 @@ type Options struct {
 
 	steps []string
 	durability
+	copiesFor string // the book beside which private copies lie; "" takes the system's folder for such
 }
 
 func (o Options) whole() (Options, error) {
@@ -414,7 +415,11 @@ func writeAhead(path string) bool {
 }
 
 func (b *Book) privateCopy() (string, error) {
-	dir, err := os.MkdirTemp("", "quietwater-*") // 0700
+	in, pattern := "", "quietwater-*"
+	if own := b.opts.copiesFor; own != "" {
+		in, pattern = filepath.Dir(own), "."+stem(own)+"-*.tmp" // swept away with the next start, should this program die
+	}
+	dir, err := os.MkdirTemp(in, pattern) // 0700
 	if err != nil {
 		return "", err
 	}
