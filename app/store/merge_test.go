@@ -308,6 +308,34 @@ func TestAnEditMadeOnceIsNoConflict(t *testing.T) {
 	}
 }
 
+// TestAnUndoIsAnEdit: what was put back travels as a change of that moment, and
+// a change made after it is no conflict with it.
+func TestAnUndoIsAnEdit(t *testing.T) {
+	f, here, there, book := two(t)
+	undo := mustPut(t, here, weighs(book.Entries[0], 70))
+	f.mustMerge(there, here)
+	_, err := here.Undo(ctx, "Ada", undo)
+	check(t, err)
+	if _, c := f.mustMerge(there, here); weightsOf(t, there) != "60 61 62" || c.Changed != 1 || c.Conflicts() != 0 {
+		t.Errorf("%s, %+v", weightsOf(t, there), c)
+	}
+	mustPut(t, here, weighs(book.Entries[0], 71))
+	if _, c := f.mustMerge(here, there); !c.Nothing() {
+		t.Errorf("the other way: %+v", c)
+	}
+	if _, c := f.mustMerge(there, here); weightsOf(t, there) != "71 61 62" || c.Conflicts() != 0 {
+		t.Errorf("%s, %+v", weightsOf(t, there), c)
+	}
+	// An entry whose saving was taken back goes in the other copy too.
+	undo = mustPut(t, here, SaveEntry(model.Entry{ID: "e9", Person: "0a", Kind: model.Vital, When: model.At(noon.AddDate(0, 0, 9)), Values: book.Entries[0].Values}))
+	f.mustMerge(there, here)
+	_, err = here.Undo(ctx, "Ada", undo)
+	check(t, err)
+	if _, c := f.mustMerge(there, here); weightsOf(t, there) != "71 61 62" || c.Deleted != 1 {
+		t.Errorf("%s, %+v", weightsOf(t, there), c)
+	}
+}
+
 // TestConflictIsKeptShownAndChosen: both forms of an entry that was changed in
 // both copies are there until somebody chooses, and what was chosen holds on
 // both computers.

@@ -174,15 +174,15 @@ func (e event) now(r row) row {
 // over: it is as though they had never been.
 func (s *side) readHistory(q querier, own func(string) bool) (map[ref]event, error) {
 	last := map[ref]event{}
-	return last, each(q, `SELECT r.what, r.key, r.old, r.old_sum, r.new_sum, c.at, c.merged, c.undoes IS NOT NULL, c.state
+	return last, each(q, `SELECT r.what, r.key, r.old, r.old_sum, r.new_sum, c.at, c.undoes IS NOT NULL, c.state
 		FROM change_row r JOIN change c ON c.id = r.change
 		WHERE c.merged = 0 OR c.state <> 1 AND c.undoes IS NULL ORDER BY r.change, r.pos`, func(scan scanner) error {
 		var what, key, at string
 		var old sql.NullString
 		var oldSum, newSum sql.NullInt64
-		var merged, undoes bool
+		var undoes bool
 		var state int
-		if err := scan(&what, &key, &old, &oldSum, &newSum, &at, &merged, &undoes, &state); err != nil {
+		if err := scan(&what, &key, &old, &oldSum, &newSum, &at, &undoes, &state); err != nil {
 			return err
 		}
 		if what == pastRows {
@@ -197,10 +197,6 @@ func (s *side) readHistory(q querier, own func(string) bool) (map[ref]event, err
 		}
 		r := ref{of, key}
 		before, had := last[r]
-		if merged { // its rows are as they were written elsewhere
-			delete(last, r)
-			return nil
-		}
 		h := s.take(r)
 		var was row
 		if oldSum.Valid {
