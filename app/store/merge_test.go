@@ -340,8 +340,12 @@ func TestAnUndoIsAnEdit(t *testing.T) {
 // both copies are there until somebody chooses, and what was chosen holds on
 // both computers.
 func TestConflictIsKeptShownAndChosen(t *testing.T) {
-	for name, chosen := range map[string]int{"what stands": 0, "the other": 1} {
+	for name, how := range map[string]struct {
+		chosen int
+		there  bool // it is chosen on the other computer
+	}{"what stands": {0, false}, "the other": {1, false}, "what stands, there": {0, true}, "the other, there": {1, true}} {
 		t.Run(name, func(t *testing.T) {
+			chosen := how.chosen
 			f, here, there, book := two(t)
 			mustPut(t, here, weighs(book.Entries[0], 66))
 			f.at = f.at.Add(time.Minute)
@@ -359,6 +363,9 @@ func TestConflictIsKeptShownAndChosen(t *testing.T) {
 			f.mustMerge(there, here)
 			sameText(t, "both know the same", f.knows(there), f.knows(here))
 			f.at = f.at.Add(time.Minute)
+			if how.there {
+				here, there = there, here
+			}
 			token, err := here.Choose(ctx, "Ada", open[0].What, open[0].Key, open[0].Forms[chosen].Sum)
 			check(t, err)
 			want := []string{"77 61 62", "66 61 62"}[chosen]
