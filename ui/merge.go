@@ -21,6 +21,7 @@ type bringing struct {
 	w      *Window
 	path   string
 	busy   bool
+	saving bool // what is being saved is waited for
 	failed model.Msg
 	coming *merge.Coming // nil before a file was looked at
 	same   map[int]bool  // of those who may be one, who is
@@ -40,6 +41,9 @@ func (b *bringing) view() view {
 	switch {
 	case b.busy:
 		v = view{body: []fyne.CanvasObject{b.w.kit.Step(model.T("merge.busy"))}}
+		if !b.saving {
+			v.back = b.w.backTo(b.giveUp)
+		}
 	case b.coming != nil:
 		v = b.preview()
 	default:
@@ -82,14 +86,24 @@ func (b *bringing) look(path string) {
 	})
 }
 
-// work does something long; what it finds wrong is said where the file is
-// asked for.
+// giveUp leaves a file that takes long to itself, and asks anew.
+func (b *bringing) giveUp() {
+	again := &bringing{w: b.w, path: b.path}
+	b.busy = false
+	b.w.turn(again.view)
+}
+
+// work does something long, which may be given up; what it finds wrong is said
+// where the file is asked for.
 func (b *bringing) work(do func() error, then func()) {
 	b.busy = true
 	b.w.turn(b.view)
 	var err error
 	b.w.beside(func() { err = do() }, func() {
-		b.busy = false
+		if !b.busy {
+			return
+		}
+		b.busy, b.saving = false, false
 		if err != nil {
 			b.failed, b.coming = tell(err), nil
 			b.w.turn(b.view)
@@ -215,6 +229,7 @@ func (b *bringing) take() {
 		}
 	}
 	var done merge.Coming
+	b.saving = true
 	b.work(func() (err error) {
 		done, err = w.house.Merge(b.path, same)
 		return err

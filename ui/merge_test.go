@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"fyne.io/fyne/v2"
+
 	"quietwater/model"
 	"quietwater/model/household"
 	"quietwater/model/merge"
@@ -105,6 +107,34 @@ func TestBringingInAnotherCopy(t *testing.T) {
 		t.Error("undo did not take the merge back")
 	}
 	d.shows("merge.twofold-none")
+}
+
+// TestReadingMayBeGivenUp: what comes of it then is not shown; a merge that is
+// being saved is waited for.
+func TestReadingMayBeGivenUp(t *testing.T) {
+	b := newBook(fullBook())
+	b.coming = fromTheStick(b.records())
+	d := open(t, b)
+	var later []func()
+	d.w.beside = func(work, then func()) { later = append(later, func() { work(); then() }) }
+	d.w.open(d.w.bringIn())
+	d.w.view.dropped(otherBook)
+	d.settle()
+	d.shows("merge.busy")
+	d.press(fyne.KeyEscape)
+	later[0]()
+	d.settle()
+	d.shows("merge.safe")
+	d.hides("merge.preview")
+	d.key("look")
+	later[1]()
+	d.settle()
+	d.key("take")
+	d.press(fyne.KeyEscape)
+	d.shows("merge.busy")
+	later[2]()
+	d.settle()
+	d.shows("merge.done")
 }
 
 // TestNobodyIsTakenForAnother: without a tick two persons stay two.

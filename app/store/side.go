@@ -117,7 +117,36 @@ func readSide(q querier, recs *records, own func(string) bool) (*side, error) {
 		h := s.take(ref{r.table(), r.key()})
 		h.heads, h.versions[sumOf(r)] = append(h.heads, r), v
 	}
+	s.dropStrays()
 	return s, nil
+}
+
+// dropStrays leaves out what was taken away and belongs to a person or pack
+// that is unknown here, because the merge that brought those was taken back.
+func (s *side) dropStrays() {
+	for _, of := range []*table{sames, packs, entries} { // packs before the entries that name them
+		for at, h := range s.held {
+			if at.table != of || h.row != nil {
+				continue
+			}
+			if slices.ContainsFunc(h.heads, s.stray) || len(h.heads) == 0 {
+				delete(s.held, at)
+			}
+		}
+	}
+}
+
+func (s *side) stray(r row) bool {
+	unknown := func(of *table, key string) bool { return key != "" && len(s.at(ref{of, key}).heads) == 0 }
+	switch r := r.(type) {
+	case *sameRow:
+		return unknown(persons, r.ID) || unknown(persons, r.Person)
+	case *packRow:
+		return unknown(persons, string(r.Person))
+	case *entryRow:
+		return unknown(persons, r.Person) || unknown(packs, string(r.Pack))
+	}
+	return false
 }
 
 // each calls f with every row.
