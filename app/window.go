@@ -37,6 +37,7 @@ import (
 	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/household"
+	"quietwater/model/merge"
 	"quietwater/model/photo"
 	"quietwater/model/strip"
 	"quietwater/model/todo"
@@ -298,7 +299,20 @@ type home struct {
 func (h *home) Save(c household.Changes) error { return h.Session.Save(context.Background(), c) }
 func (h *home) Undo() (bool, error)            { return h.Session.Undo(context.Background()) }
 func (h *home) Snapshot() (string, error)      { return h.Session.Snapshot(context.Background()) }
-func (h *home) ReadOnly() model.Msg            { return h.readOnly }
+
+func (h *home) Compare(path string) (merge.Coming, error) {
+	return h.Session.Compare(context.Background(), path)
+}
+
+func (h *home) Merge(path string, same [][2]model.ID) (merge.Coming, error) {
+	return h.Session.Merge(context.Background(), path, same)
+}
+
+func (h *home) Choose(of merge.Twofold, form int64) error {
+	return h.Session.Choose(context.Background(), of, form)
+}
+
+func (h *home) ReadOnly() model.Msg { return h.readOnly }
 
 // Pictures lists the newest pictures where a phone's usually arrive.
 func (h *home) Pictures(most int) []ui.PictureFile {

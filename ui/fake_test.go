@@ -15,6 +15,7 @@ import (
 	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/household"
+	"quietwater/model/merge"
 	"quietwater/model/strip"
 	"quietwater/ui/kit"
 	"quietwater/ui/kit/kittest"
@@ -22,6 +23,9 @@ import (
 
 // morning is when the tests happen: two hours east of Greenwich, after breakfast.
 var morning = time.Date(2025, 8, 6, 9, 0, 0, 0, time.FixedZone("", 2*3600))
+
+// otherBook is the file of another copy of the book.
+const otherBook = "/media/stick/household.book"
 
 // book is a Household in memory whose clocks are moved by hand. As in a book on
 // disk, drafts are kept but not for undo.
@@ -45,6 +49,8 @@ type book struct {
 	whole    map[model.ID]string
 	shown    []string
 	charts   map[string][2][]byte
+	coming   merge.Coming // what the other book brings
+	same     [][2]model.ID
 	unkept   error // what keeping or opening a picture answers
 
 	incoming map[string]Incoming // what files hold, by path and then by whose they are said to be
@@ -181,6 +187,42 @@ func (b *book) Undo() (bool, error) {
 	b.past[len(b.past)-1] = b.records().Apply(household.Changes{Settings: drafts})
 	b.derive()
 	return true, nil
+}
+
+// Compare knows one other file, whose content a test sets.
+func (b *book) Compare(path string) (merge.Coming, error) {
+	if path != otherBook {
+		return merge.Coming{}, told{model.T("merge.not-a-book")}
+	}
+	return b.coming, b.fails
+}
+
+func (b *book) Merge(path string, same [][2]model.ID) (merge.Coming, error) {
+	if b.fails != nil {
+		return merge.Coming{}, b.fails
+	}
+	b.same = same
+	r := b.records().Apply(household.Changes{Entries: b.coming.Entries})
+	r.Twofold = b.coming.Twofold
+	b.past = append(b.past, r)
+	b.derive()
+	return b.coming, nil
+}
+
+func (b *book) Choose(of merge.Twofold, form int64) error {
+	if b.fails != nil {
+		return b.fails
+	}
+	r := b.records()
+	for _, f := range of.Forms {
+		if f.Sum == form && f.Entry != nil {
+			r = r.Apply(household.Changes{Entries: []model.Entry{*f.Entry}})
+		}
+	}
+	r.Twofold = slices.DeleteFunc(slices.Clone(r.Twofold), func(t merge.Twofold) bool { return t.Key == of.Key })
+	b.past = append(b.past, r)
+	b.derive()
+	return nil
 }
 
 func (b *book) Path() string        { return b.path }

@@ -256,6 +256,7 @@ func (w *Window) bookPart() []fyne.CanvasObject {
 			w.say(model.T("household.copied", "path", path), false)
 			w.redraw()
 		})))
+		out = append(out, k.Row(k.Button("bring-in", model.T("merge.open"), func() { w.open(w.bringIn()) })))
 	}
-	return out
+	return append(out, w.twofoldNote()...)
 }

@@ -12,6 +12,7 @@ import (
 	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/household"
+	"quietwater/model/merge"
 	"quietwater/model/photo"
 	"quietwater/model/strip"
 )
@@ -30,6 +31,13 @@ type Household interface {
 	Save(household.Changes) error
 	// Undo takes the newest save back; false when there is none.
 	Undo() (bool, error)
+	// Compare tells what another copy of this book, a file, would bring, and Merge
+	// takes it in as one save. Same are persons who were entered twice. Both are
+	// called beside the window's own work.
+	Compare(path string) (merge.Coming, error)
+	Merge(path string, same [][2]model.ID) (merge.Coming, error)
+	// Choose makes one form of a record that stands in two the only one: a save.
+	Choose(of merge.Twofold, form int64) error
 	// Path is where the book lies, "" for the invented household.
 	Path() string
 	// Snapshot makes a safe copy beside the book and names it.

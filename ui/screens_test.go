@@ -273,6 +273,7 @@ func places(r household.Records) []place {
 		task("switch "+string(it.Code), func(w *Window) func() view { return w.turnSwitch(rosa, it, i%2 == 0) })
 	}
 	labPlaces(add, rosa, long)
+	mergePlaces(add, r)
 	dailyPlaces(add, task, rosa, long)
 	task("result over time", func(w *Window) func() view { return func() view { return w.resultPage(rosa, "urea") } })
 	task("interval between tests", func(w *Window) func() view { return w.intervalPage(long, 3) })

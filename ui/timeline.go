@@ -466,6 +466,7 @@ func (w *Window) oneEntry(e model.Entry) func() view {
 		}
 		v.body = append(v.body, k.Card(lines...), k.Small(kit.Said(w.entryNote(timeline.Item{When: e.When, Entry: &e}))))
 		read.show(w, e, &v)
+		v.body = append(v.body, w.twofoldOf(e.ID)...)
 		if w.house.ReadOnly().IsZero() {
 			if change := w.changeButton(e); change != nil {
 				v.body = append(v.body, k.Row(change...), apart())

@@ -32,6 +32,7 @@ func (w *Window) today() view {
 	body = append(body, w.drafted(st)...)
 	calls, rest := w.pressing(m.Result.Open)
 	body = append(body, w.callCards(calls)...)
+	body = append(body, w.twofoldNote()...)
 	body = append(body, w.quickRow(m.Person)...)
 	for _, f := range rest {
 		body = append(body, w.finding(f, true))

@@ -54,6 +54,7 @@ func verbs() []verb {
 		{"read", "read strips from photographs beside their charts", readPhotos},
 		{"import", "take a plain table or FHIR file into a book", importFile},
 		{"export", "write a book as table or FHIR, its to-dos as calendar", export},
+		{"merge", "take another copy of a book into it", mergeCopy},
 		{"check", "look whether a book is whole; changes nothing", check},
 	}
 }

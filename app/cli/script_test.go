@@ -197,6 +197,10 @@ func (s *stage) run(t *testing.T, args []string) string {
 		b, err := os.ReadFile(args[1])
 		must(err)
 		return strings.ReplaceAll(string(b), "\r", "")
+	case "cp": // FILE NEW
+		b, err := os.ReadFile(args[1])
+		must(err)
+		must(os.WriteFile(args[2], b, 0o600))
 	case "rm":
 		must(os.Remove(args[1]))
 	case "poke": // FILE OLD NEW: other bytes where the first were

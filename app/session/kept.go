@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"maps"
 	"slices"
 	"strings"
@@ -11,6 +12,7 @@ import (
 	"quietwater/app/store"
 	"quietwater/model"
 	"quietwater/model/household"
+	"quietwater/model/merge"
 	"quietwater/model/strip"
 )
 
@@ -31,7 +33,7 @@ func (k *Kept) Load(ctx context.Context) (household.Records, error) {
 	if err != nil {
 		return household.Records{}, told(err)
 	}
-	r := household.Records{Book: book, Settings: extras.Settings}
+	r := household.Records{Book: book, Settings: extras.Settings, Twofold: Asked(extras.Twofold)}
 	for ours, theirs := range draftKeys {
 		if d, begun := r.Settings[theirs]; begun {
 			delete(r.Settings, theirs)
@@ -44,6 +46,38 @@ func (k *Kept) Load(ctx context.Context) (household.Records, error) {
 		}
 	}
 	return r, nil
+}
+
+// Asked are the records somebody is asked to choose a form of. Of settings
+// only the telephone numbers: of the others the newest stands.
+func Asked(all []merge.Twofold) []merge.Twofold {
+	return slices.DeleteFunc(all, func(t merge.Twofold) bool {
+		return t.What == merge.Setting && !slices.Contains(household.Numbers(), t.Key)
+	})
+}
+
+// Compare holds the book against another copy of it.
+func (k *Kept) Compare(ctx context.Context, path string) (merge.Coming, error) {
+	c, err := k.book.Compare(ctx, store.Another{Path: path, Own: household.OfComputer})
+	c.Twofold = Asked(c.Twofold)
+	return c, told(err)
+}
+
+// Merge takes the other copy in.
+func (k *Kept) Merge(ctx context.Context, author, path string, same [][2]model.ID) (merge.Coming, error) {
+	from := store.Another{Path: path, Own: household.OfComputer}
+	for _, pair := range same {
+		from.Same = append(from.Same, store.Pair(pair))
+	}
+	_, c, err := k.book.Merge(ctx, author, from)
+	c.Twofold = Asked(c.Twofold)
+	return c, told(err)
+}
+
+// Choose makes one form of a record the only one.
+func (k *Kept) Choose(ctx context.Context, author string, of merge.Twofold, form int64) error {
+	_, err := k.book.Choose(ctx, author, of.What, of.Key, form)
+	return told(err)
 }
 
 // Save puts all changes into one transaction.
@@ -163,8 +197,29 @@ var words = []struct {
 	{store.ErrNotSaved, "trouble.not-saved"},
 }
 
+// otherWords lists what is said of another copy that cannot be taken in.
+var otherWords = []struct {
+	err error
+	key string
+}{
+	{store.ErrItself, "merge.itself"},
+	{store.ErrNewer, "merge.newer"},
+	{store.ErrDamaged, "merge.damaged"},
+	{store.ErrNotABook, "merge.not-a-book"},
+	{fs.ErrNotExist, "merge.no-file"},
+	{store.ErrDiskFull, "trouble.disk-full"},
+}
+
 // Tell says what an error of the store means to a person.
 func Tell(err error) model.Msg {
+	if errors.Is(err, store.ErrOther) {
+		for _, w := range otherWords {
+			if errors.Is(err, w.err) {
+				return model.T(w.key)
+			}
+		}
+		return model.T("merge.unreadable", "detail", err.Error())
+	}
 	for _, w := range words {
 		if errors.Is(err, w.err) {
 			return model.T(w.key)

@@ -5,7 +5,9 @@ import (
 	"sync"
 
 	"quietwater/app/store"
+	"quietwater/model"
 	"quietwater/model/household"
+	"quietwater/model/merge"
 )
 
 // Memory is a book that is never written: the demo household.
@@ -59,6 +61,22 @@ func (m *Memory) Undo(context.Context) (bool, error) {
 	}
 	m.past = m.past[:len(m.past)-1]
 	return true, nil
+}
+
+// Compare, Merge and Choose have nothing to work on: the invented household is
+// never written.
+func (m *Memory) Compare(context.Context, string) (merge.Coming, error) {
+	return merge.Coming{}, told(store.ErrReadOnly)
+}
+
+// Merge takes nothing in.
+func (m *Memory) Merge(context.Context, string, string, [][2]model.ID) (merge.Coming, error) {
+	return merge.Coming{}, told(store.ErrReadOnly)
+}
+
+// Choose finds nothing to choose from.
+func (m *Memory) Choose(context.Context, string, merge.Twofold, int64) error {
+	return told(store.ErrNotFound)
 }
 
 // Path is "": the book lies nowhere.

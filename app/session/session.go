@@ -16,6 +16,7 @@ import (
 	"quietwater/app/store"
 	"quietwater/model"
 	"quietwater/model/household"
+	"quietwater/model/merge"
 	"quietwater/model/strip"
 )
 
@@ -25,6 +26,12 @@ type Keeper interface {
 	Save(context.Context, string, household.Changes) error
 	// Undo takes the newest save back; false when there is none.
 	Undo(context.Context) (bool, error)
+	// Compare tells what another copy of the book, a file, would bring; Merge
+	// takes it in as one save. Same are persons who were entered twice.
+	Compare(ctx context.Context, path string) (merge.Coming, error)
+	Merge(ctx context.Context, author, path string, same [][2]model.ID) (merge.Coming, error)
+	// Choose makes one form of a record the only one.
+	Choose(ctx context.Context, author string, of merge.Twofold, form int64) error
 	Path() string // where the book lies, "" for one that is not kept
 	// Snapshot makes a safe copy beside the book and names it.
 	Snapshot(context.Context) (string, error)
@@ -149,7 +156,58 @@ func (s *Session) Save(ctx context.Context, c household.Changes) error {
 		s.mu.Unlock()
 		return err
 	}
-	s.take(s.records.Apply(c))
+	after := s.records.Apply(c)
+	if len(after.Twofold) > 0 { // what was just saved may stand in two forms
+		r, err := s.keeper.Load(ctx)
+		if err != nil {
+			s.mu.Unlock()
+			return err
+		}
+		after = r
+	}
+	s.take(after)
+	s.publish()
+	return nil
+}
+
+// Compare tells what another copy of the book would bring.
+func (s *Session) Compare(ctx context.Context, path string) (merge.Coming, error) {
+	return s.keeper.Compare(ctx, path)
+}
+
+// Merge takes another copy of the book in: a save like any other, which Undo
+// takes back.
+func (s *Session) Merge(ctx context.Context, path string, same [][2]model.ID) (merge.Coming, error) {
+	var brought merge.Coming
+	err := s.anew(ctx, func(author string) (err error) {
+		brought, err = s.keeper.Merge(ctx, author, path, same)
+		return err
+	})
+	return brought, err
+}
+
+// Choose makes one form of a record that stands in two the only one.
+func (s *Session) Choose(ctx context.Context, of merge.Twofold, form int64) error {
+	return s.anew(ctx, func(author string) error { return s.keeper.Choose(ctx, author, of, form) })
+}
+
+// anew has something kept that only the keeper knows, reads the book again and
+// publishes it. What takes seconds holds nobody up: a save that comes meanwhile
+// is in the book that is read.
+func (s *Session) anew(ctx context.Context, do func(author string) error) error {
+	s.mu.Lock()
+	author := s.records.Settings[household.SetAuthor]
+	s.mu.Unlock()
+	if err := do(author); err != nil {
+		return err
+	}
+	s.mu.Lock()
+	r, err := s.keeper.Load(ctx)
+	if err != nil {
+		s.mu.Unlock()
+		return err
+	}
+	s.take(r)
 	s.publish()
 	return nil
 }

@@ -531,3 +531,83 @@ func textsOfEveryLanguage(t *testing.T) map[string]map[string]bool {
 	}
 	return out
 }
+
+// TestMergeAndChoose goes the whole way between two books on disk: what comes,
+// one save, one undo, and a choice that holds; a save in between keeps what is
+// to be chosen true.
+func TestMergeAndChoose(t *testing.T) {
+	here := onDisk(t, filepath.Join(t.TempDir(), "here.book"))
+	who, e := here.NewID(), model.ID("e")
+	save := func(s *Session, c household.Changes) {
+		t.Helper()
+		if err := s.Save(ctx, c); err != nil {
+			t.Fatal(err)
+		}
+	}
+	save(here, household.Changes{Persons: []model.Person{rosa(who)}, Entries: []model.Entry{weight(e, who, "61.5")},
+		Settings: map[string]string{household.SetScale: "200", household.SetClinic: "0555 0100", household.SetCups: "here"}})
+	other := filepath.Join(t.TempDir(), "there.book")
+	b, err := os.ReadFile(here.Path())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(other, b, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	there := onDisk(t, other)
+	save(there, household.Changes{Entries: []model.Entry{weight(e, who, "65.1"), weight("f", who, "60")},
+		Settings: map[string]string{household.SetScale: "125", household.SetClinic: "0555 0199", household.SetCups: "there"}})
+	save(here, household.Changes{Entries: []model.Entry{weight(e, who, "66.6")},
+		Settings: map[string]string{household.SetClinic: "0555 0111", household.SetCups: "changed"}})
+	before := here.State()
+	would, err := here.Compare(ctx, other)
+	if err != nil || would.Added != 1 || would.Conflicts() != 2 || here.State() != before {
+		t.Fatalf("%+v, %v", would, err)
+	}
+	told := 0
+	here.Watch(func(*household.State) { told++ })
+	if _, err := here.Merge(ctx, other, nil); err != nil {
+		t.Fatal(err)
+	}
+	r := here.State().Records
+	if told != 1 || len(r.Book.Entries) != 2 || len(r.Twofold) != 2 || r.Scale() != 200 {
+		t.Fatalf("told %d times, %d entries, %+v", told, len(r.Book.Entries), r.Twofold)
+	}
+	if done, err := here.Undo(ctx); err != nil || !done || len(here.State().Records.Twofold) != 0 || len(here.State().Records.Book.Entries) != 1 {
+		t.Fatalf("one undo does not take it back: %v", err)
+	}
+	if _, err := here.Merge(ctx, other, nil); err != nil {
+		t.Fatal(err)
+	}
+	save(here, household.Changes{Entries: []model.Entry{weight(e, who, "62")}}) // while it is open
+	two := here.State().Records.Twofold
+	if len(two) != 2 || two[0].Forms[0].Entry.Values[0].Typed != "62" {
+		t.Fatalf("after a save: %+v", two)
+	}
+	if err := here.Choose(ctx, two[0], two[0].Forms[0].Sum); err != nil {
+		t.Fatal(err)
+	}
+	if len(here.State().Records.Twofold) != 1 {
+		t.Errorf("chosen, and still open: %+v", here.State().Records.Twofold)
+	}
+	for path, key := range map[string]string{here.Path(): "merge.itself", filepath.Join(t.TempDir(), "none"): "merge.no-file", "session.go": "merge.not-a-book"} {
+		_, err := here.Merge(ctx, path, nil)
+		if speaks := model.Told(nil); !errors.As(err, &speaks) || speaks.Tell().Key != key {
+			t.Errorf("%s: %v", path, err)
+		}
+	}
+	if err := here.Choose(ctx, two[0], 1); !errors.Is(err, store.ErrNotFound) {
+		t.Errorf("chosen twice: %v", err)
+	}
+}
+
+// TestTheInventedHouseholdTakesNothingIn: it is never written.
+func TestTheInventedHouseholdTakesNothingIn(t *testing.T) {
+	s := open(t, NewMemory(household.Records{}))
+	if _, err := s.Compare(ctx, "x"); !errors.Is(err, store.ErrReadOnly) {
+		t.Errorf("%v", err)
+	}
+	if _, err := s.Merge(ctx, "x", nil); !errors.Is(err, store.ErrReadOnly) {
+		t.Errorf("%v", err)
+	}
+}

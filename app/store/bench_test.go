@@ -124,3 +124,33 @@ func BenchmarkFloorOfSnapshot(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkMerge takes a book into an empty one.
+func BenchmarkMerge(b *testing.B) {
+	for _, years := range benchYears {
+		b.Run(fmt.Sprintf("years=%d", years), func(b *testing.B) {
+			other := benchBook(b, years)
+			for b.Loop() {
+				book := openAt(b, filepath.Join(b.TempDir(), "book.db"))
+				if _, c, err := book.Merge(ctx, "Ada", Another{Path: other}); err != nil || c.Added == 0 {
+					b.Fatal(c.Added, err)
+				}
+				check(b, book.release())
+			}
+		})
+	}
+}
+
+// BenchmarkCompare holds a book against an equal copy.
+func BenchmarkCompare(b *testing.B) {
+	for _, years := range benchYears {
+		b.Run(fmt.Sprintf("years=%d", years), func(b *testing.B) {
+			book, other := openAt(b, benchBook(b, years)), benchBook(b, years)
+			for b.Loop() {
+				if c, err := book.Compare(ctx, Another{Path: other}); err != nil || !c.Nothing() {
+					b.Fatal(c, err)
+				}
+			}
+		})
+	}
+}

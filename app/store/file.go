@@ -116,7 +116,7 @@ func sweep(path string) {
 	for _, dir := range append(of, filepath.Dir(path), BackupsDir(path)) {
 		left, _ := filepath.Glob(filepath.Join(globQuote(dir), "."+globQuote(stem(path))+"-*.tmp*"))
 		for _, f := range left {
-			os.Remove(f) // if it stays, nothing is lost but space
+			os.RemoveAll(f) // if it stays, nothing is lost but space
 		}
 	}
 }

@@ -1,7 +1,9 @@
 package store
 
 import (
+	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"slices"
@@ -13,33 +15,76 @@ import (
 // Forget removes a person for good: entries, packs, settings that carry their
 // ID, all history of them, and their pictures; the freed space in the file is overwritten.
 // It cannot be undone. Packs of theirs that others used become the
-// household's. Snapshots keep what they hold: those that still know the
+// household's. Somebody who was entered twice is forgotten under both identities.
+// Snapshots keep what they hold: those that still know the
 // person are returned, for the caller to say so and offer [DropSnapshots].
 func (b *Book) Forget(ctx context.Context, person model.ID) (still []Snapshot, err error) {
-	id := string(person)
+	var all []string
 	_, err = b.write(ctx, "", 0, func(t *tx) error {
-		who, err := t.fetch(persons, id)
-		if err != nil {
+		if all, err = t.identities(string(person)); err != nil {
 			return err
 		}
-		if who == nil {
-			return fmt.Errorf("%w: person %q", ErrNotFound, id)
-		}
-		for _, f := range []func(string) error{t.forgetEntries, t.forgetPacks, t.forgetSettings} {
-			if err := f(id); err != nil {
+		for _, id := range all {
+			if err := t.forget(id); err != nil {
 				return err
 			}
 		}
-		t.total -= sumOf(who)
-		if err := t.exec(persons.remove, id); err != nil {
-			return err
-		}
-		return t.forgetHistory(`owner = ?`, id)
+		return nil
 	})
 	if err != nil {
 		return nil, err
 	}
-	return b.knowing(id), b.forgetPictures(person)
+	for _, id := range all {
+		still = append(still, b.knowing(id)...)
+		err = errors.Join(err, b.forgetPictures(model.ID(id)))
+	}
+	slices.SortFunc(still, func(a, b Snapshot) int { return cmp.Or(b.Time.Compare(a.Time), cmp.Compare(a.Path, b.Path)) })
+	return slices.CompactFunc(still, func(a, b Snapshot) bool { return a.Path == b.Path }), err
+}
+
+// identities are a person's own and all that were said to be the same.
+func (t *tx) identities(person string) ([]string, error) {
+	out := []string{person}
+	for i := 0; i < len(out); i++ {
+		more, err := t.keys(`SELECT id FROM same_person WHERE person = ? AND deleted_at IS NULL`, out[i])
+		if err != nil {
+			return nil, err
+		}
+		for _, id := range more {
+			if !slices.Contains(out, id) {
+				out = append(out, id)
+			}
+		}
+	}
+	return out, nil
+}
+
+func (t *tx) forget(id string) error {
+	who, err := t.fetch(persons, id)
+	if err != nil {
+		return err
+	}
+	if who == nil {
+		return fmt.Errorf("%w: person %q", ErrNotFound, id)
+	}
+	for _, f := range []func(string) error{t.forgetEntries, t.forgetPacks, t.forgetSettings, t.forgetMerged} {
+		if err := f(id); err != nil {
+			return err
+		}
+	}
+	t.total -= sumOf(who)
+	if err := t.exec(persons.remove, id); err != nil {
+		return err
+	}
+	return t.forgetHistory(`owner = ?`, id)
+}
+
+// forgetMerged removes what a merge keeps of a person besides the entries.
+func (t *tx) forgetMerged(person string) error {
+	if err := t.removeAll(versions, `SELECT id FROM version WHERE owner = ?`, person); err != nil {
+		return err
+	}
+	return t.removeAll(sames, `SELECT id FROM same_person WHERE id = ?1 OR person = ?1`, person)
 }
 
 func (t *tx) forgetEntries(person string) error {

@@ -43,6 +43,13 @@ func child(job string) {
 	switch job {
 	case "hold", "migrate":
 		time.Sleep(time.Minute)
+	case "merge":
+		fmt.Println("A merging")
+		if _, _, err := b.Merge(ctx, "Ada", Another{Path: os.Getenv("QW_STORE_OTHER")}); err != nil {
+			fail(err)
+		}
+		fmt.Println("A merged")
+		time.Sleep(time.Minute)
 	case "snapshots":
 		for {
 			if _, err := b.Snapshot(ctx); err != nil {

@@ -10,6 +10,7 @@ import (
 	"strconv"
 
 	"quietwater/model"
+	"quietwater/model/merge"
 )
 
 // RawKind is a household's own strip kind as the text it was written in.
@@ -22,6 +23,9 @@ type RawKind struct {
 type Extras struct {
 	Kinds    []RawKind
 	Settings map[string]string
+	// Twofold are the records somebody has to choose a form of: see
+	// [Book.Choose].
+	Twofold []merge.Twofold
 }
 
 // Part of a book that a check found at fault.
@@ -75,6 +79,8 @@ type records struct {
 	kinds    []*kindRow
 	settings []*settingRow
 	entries  []*entryRow
+	versions []*versionRow
+	sames    []*sameRow
 }
 
 // Load gives all live records, entries in time order.
@@ -98,16 +104,18 @@ func (b *Book) Load(ctx context.Context) (model.Book, Extras, error) {
 		}
 		recs = fresh
 	}
+	b.remember(recs)
 	return recs.live(b.opts)
 }
 
-// live leaves out what is deleted, and what belongs to a deleted person.
+// live leaves out what is deleted, and what belongs to a deleted person. Of
+// persons who are one, all belongs to the one.
 func (r *records) live(o Options) (model.Book, Extras, error) {
 	var out model.Book
 	extras := Extras{Settings: map[string]string{}}
-	gone := map[string]bool{}
+	gone, who := map[string]bool{}, r.who()
 	for _, p := range r.persons {
-		if gone[p.ID] = p.Deleted != ""; !gone[p.ID] {
+		if gone[p.ID] = p.Deleted != ""; !gone[p.ID] && who(p.ID) == p.ID {
 			out.Persons = append(out.Persons, p.model())
 		}
 	}
@@ -117,32 +125,60 @@ func (r *records) live(o Options) (model.Book, Extras, error) {
 		}
 	}
 	for _, s := range r.settings {
-		extras.Settings[s.Key] = s.Value
+		if s.Deleted == "" {
+			extras.Settings[s.Key] = s.Value
+		}
 	}
 	for _, p := range r.packs {
-		if p.Deleted != "" || gone[string(p.Person)] {
+		if p.Deleted != "" || gone[string(p.Person)] || gone[who(string(p.Person))] {
 			continue
 		}
 		m, err := p.model(o.Zone)
 		if err != nil {
 			return out, extras, fmt.Errorf("pack %q: %w", p.ID, err)
 		}
+		m.Person = model.ID(who(string(p.Person)))
 		out.Packs = append(out.Packs, m)
 	}
 	out.Entries = make([]model.Entry, 0, len(r.entries))
 	same := newShared()
 	for _, e := range r.entries {
-		if e.Deleted != "" || gone[e.Person] {
+		if e.Deleted != "" || gone[e.Person] || gone[who(e.Person)] {
 			continue
 		}
 		m, err := e.model(o.Zone, same)
 		if err != nil {
 			return out, extras, fmt.Errorf("entry %q: %w", e.ID, err)
 		}
+		m.Person = model.ID(who(e.Person))
 		out.Entries = append(out.Entries, m)
 	}
 	model.SortEntries(out.Entries)
+	extras.Twofold = r.twofold(o.Zone, func(person string) bool { return gone[person] || gone[who(person)] }, who)
 	return out, extras, nil
+}
+
+// who tells which identity a person's records stand under.
+func (r *records) who() func(string) string {
+	same := map[string]string{}
+	for _, s := range r.sames {
+		if s.Deleted == "" {
+			same[s.ID] = s.Person
+		}
+	}
+	if len(same) == 0 {
+		return func(id string) string { return id }
+	}
+	return func(id string) string {
+		for range len(same) { // never round and round, whatever a file says
+			to, is := same[id]
+			if !is {
+				break
+			}
+			id = to
+		}
+		return id
+	}
 }
 
 // usable refuses a closed book or a finished context.
@@ -276,12 +312,17 @@ func checkFile(q querier) ([]Flaw, error) {
 // What was read before an error is returned with it.
 func examineRows(db *sql.DB) (rep Report, recs *records, err error) {
 	recs = &records{}
-	rep.Entries = map[model.Kind]int{}
 	tx, err := db.Begin()
 	if err != nil {
 		return rep, recs, err
 	}
 	defer tx.Rollback()
+	return rowsIn(tx)
+}
+
+func rowsIn(tx querier) (rep Report, recs *records, err error) {
+	recs = &records{}
+	rep.Entries = map[model.Kind]int{}
 	stored, err := rep.readMeta(tx)
 	if err != nil {
 		return rep, recs, err
@@ -303,6 +344,12 @@ func examineRows(db *sql.DB) (rep Report, recs *records, err error) {
 		})
 		if err != nil {
 			return rep, recs, err
+		}
+	}
+	who := recs.who()
+	for _, s := range recs.sames { // one person under two identities is one
+		if p := slices.IndexFunc(recs.persons, func(p *personRow) bool { return p.ID == s.ID }); who(s.ID) != s.ID && p >= 0 && alive(recs.persons[p]) {
+			rep.Persons--
 		}
 	}
 	if total != stored {
@@ -377,6 +424,10 @@ func (r *records) add(x row) {
 		r.settings = append(r.settings, x)
 	case *entryRow:
 		r.entries = append(r.entries, x)
+	case *versionRow:
+		r.versions = append(r.versions, x)
+	case *sameRow:
+		r.sames = append(r.sames, x)
 	}
 }
 

@@ -12,6 +12,7 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/gofrs/flock"
@@ -37,6 +38,7 @@ type Options struct {
 
 	steps []string
 	durability
+	copiesFor string // the book beside which private copies lie; "" takes the system's folder for such
 }
 
 func (o Options) whole() (Options, error) {
@@ -75,6 +77,10 @@ type Book struct {
 	db   *sql.DB
 	lock *flock.Flock
 	temp string // folder of a private copy, removed at the end
+
+	// others are the identities that are the same person, for the pictures that
+	// lie under them.
+	others atomic.Pointer[map[model.ID][]model.ID]
 
 	mu sync.Mutex
 	// read at the start while checking; the first Load need not read again.
@@ -409,7 +415,11 @@ func writeAhead(path string) bool {
 }
 
 func (b *Book) privateCopy() (string, error) {
-	dir, err := os.MkdirTemp("", "quietwater-*") // 0700
+	in, pattern := "", "quietwater-*"
+	if own := b.opts.copiesFor; own != "" {
+		in, pattern = filepath.Dir(own), "."+stem(own)+"-*.tmp" // swept away with the next start, should this program die
+	}
+	dir, err := os.MkdirTemp(in, pattern) // 0700
 	if err != nil {
 		return "", err
 	}

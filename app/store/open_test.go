@@ -309,7 +309,7 @@ func TestCheckLeavesNoTrace(t *testing.T) {
 	for _, n := range rep.Entries {
 		entries += n
 	}
-	if !rep.OK() || rep.Version != 1 || rep.Writes != 2 || rep.Persons != len(book.Persons) || rep.Packs != len(book.Packs) ||
+	if !rep.OK() || rep.Version != len(steps) || rep.Writes != 2 || rep.Persons != len(book.Persons) || rep.Packs != len(book.Packs) ||
 		entries != 29 || rep.Deleted != 1 || rep.Settings != 1 || rep.Changes != 2 || rep.Book == "" {
 		t.Errorf("%+v", rep)
 	}

@@ -2,12 +2,14 @@ package store
 
 import (
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"quietwater/model"
@@ -116,20 +118,103 @@ func (b *Book) Picture(k PictureKey) (content []byte, path string, err error) {
 	return content, path, nil
 }
 
+// findPicture looks where the picture was kept: with the person, or with the
+// other identity of somebody who was entered twice.
 func (b *Book) findPicture(k PictureKey) (string, error) {
-	if !k.names() {
-		return "", ErrNotFound
-	}
-	all, err := os.ReadDir(b.pictureDir(k))
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return "", classify(err)
-	}
-	for _, f := range all {
-		if rest, ok := strings.CutPrefix(f.Name(), k.stem()); ok && (k.Whole || !strings.HasPrefix(rest, "whole-")) {
-			return filepath.Join(b.pictureDir(k), f.Name()), nil
+	for _, person := range append([]model.ID{k.Person}, b.identities(k.Person)...) {
+		under := PictureKey{Person: person, Entry: k.Entry, Whole: k.Whole}
+		if !under.names() {
+			continue
+		}
+		all, err := os.ReadDir(b.pictureDir(under))
+		if err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return "", classify(err)
+		}
+		for _, f := range all {
+			if rest, ok := strings.CutPrefix(f.Name(), k.stem()); ok && (k.Whole || !strings.HasPrefix(rest, "whole-")) {
+				return filepath.Join(b.pictureDir(under), f.Name()), nil
+			}
 		}
 	}
 	return "", fmt.Errorf("%w: no picture of entry %q", ErrNotFound, k.Entry)
+}
+
+// remember keeps which identities are one person.
+func (b *Book) remember(recs *records) {
+	who := recs.who()
+	others := map[model.ID][]model.ID{}
+	for _, s := range recs.sames {
+		if to := who(s.ID); to != s.ID {
+			others[model.ID(to)] = append(others[model.ID(to)], model.ID(s.ID))
+		}
+	}
+	b.others.Store(&others)
+}
+
+func (b *Book) identities(person model.ID) []model.ID {
+	if others := b.others.Load(); others != nil {
+		return (*others)[person]
+	}
+	return nil
+}
+
+// mostPicture is how large a picture may be that another copy brings.
+const mostPicture = 25 << 20
+
+// picturesFrom counts the pictures of another copy's entries that are not here,
+// and copies them when it is told to. Nothing is ever overwritten: the name of
+// a picture says what is in it. One that is not what its name says stays where
+// it is.
+func (b *Book) picturesFrom(ctx context.Context, from Another, recs *records, copied bool) (n, unsound int, err error) {
+	dir := from.Pictures
+	if dir == "" {
+		dir = PicturesDir(from.Path)
+	}
+	listed := map[string][]os.DirEntry{}
+	for _, e := range recs.entries {
+		k := PictureKey{Person: model.ID(e.Person), Entry: model.ID(e.ID)}
+		if e.Deleted != "" || !k.names() {
+			continue
+		}
+		files, read := listed[e.Person]
+		if !read {
+			files, _ = os.ReadDir(filepath.Join(dir, e.Person)) // no folder, no pictures
+			listed[e.Person] = files
+		}
+		at, _ := slices.BinarySearchFunc(files, k.stem(), func(f os.DirEntry, s string) int { return strings.Compare(f.Name(), s) })
+		for ; at < len(files) && strings.HasPrefix(files[at].Name(), k.stem()); at++ {
+			name := files[at].Name()
+			k.Whole = strings.HasPrefix(name, string(k.Entry)+"-whole-")
+			if exists(filepath.Join(b.pictureDir(k), name)) {
+				continue
+			}
+			if err := ctx.Err(); err != nil {
+				return n, unsound, err
+			}
+			content, ok := soundPicture(filepath.Join(dir, e.Person, name), k)
+			if !ok {
+				unsound++
+				continue
+			}
+			if n++; copied {
+				if err := b.writePicture(k, content); err != nil {
+					return n, unsound, err
+				}
+			}
+		}
+	}
+	return n, unsound, nil
+}
+
+// soundPicture reads a picture somebody else brought, if it is a file of the
+// size of a picture and bears the name that its content gives it.
+func soundPicture(path string, k PictureKey) ([]byte, bool) {
+	st, err := os.Lstat(path)
+	if err != nil || !st.Mode().IsRegular() || st.Size() == 0 || st.Size() > mostPicture {
+		return nil, false
+	}
+	content, err := os.ReadFile(path)
+	return content, err == nil && filepath.Base(path) == k.stem()+sumOfBytes(content)+suffix(content)
 }
 
 // forgetPictures takes all pictures of a person away.

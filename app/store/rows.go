@@ -91,10 +91,12 @@ var (
 	settings = newTable("setting", func() row { return new(settingRow) }, "key", "value")
 	packs    = newTable("pack", func() row { return new(packRow) }, "id", "label", "person", "strip_kind", "lot",
 		"use_by", "use_by_text", "opened_on", "days_open", "strips", "price", "currency", "sealed")
-	entries = newTable("entry", func() row { return new(entryRow) }, "id", "person", "kind", "at", "author", "origin", "pack")
+	versions = newTable("version", func() row { return new(versionRow) }, "id", "what", "key", "owner", "json")
+	sames    = newTable("same_person", func() row { return new(sameRow) }, "id", "person")
+	entries  = newTable("entry", func() row { return new(entryRow) }, "id", "person", "kind", "at", "author", "origin", "pack")
 )
 
-func tables() []*table { return []*table{persons, kinds, packs, entries, settings} }
+func tables() []*table { return []*table{persons, sames, kinds, packs, entries, settings, versions} }
 
 func tableNamed(name string) (*table, bool) {
 	for _, t := range tables() {
@@ -121,6 +123,24 @@ type kindRow struct {
 type settingRow struct {
 	Key   string `json:"key"`
 	Value string `json:"value"`
+	stamp
+}
+
+// versionRow is what another copy of the book had where a row of this one
+// stands: see [Book.Merge].
+type versionRow struct {
+	ID    string `json:"id"`
+	What  string `json:"what"`
+	Key   string `json:"key"`
+	Owner string `json:"owner"`
+	JSON  string `json:"json"`
+	stamp
+}
+
+// sameRow says that the person ID is the same as another.
+type sameRow struct {
+	ID     string `json:"id"`
+	Person string `json:"person"`
 	stamp
 }
 
@@ -171,6 +191,21 @@ func (r *kindRow) table() *table    { return kinds }
 func (r *settingRow) table() *table { return settings }
 func (r *packRow) table() *table    { return packs }
 func (r *entryRow) table() *table   { return entries }
+
+func (r *versionRow) table() *table { return versions }
+func (r *sameRow) table() *table    { return sames }
+func (r *versionRow) key() string   { return r.ID }
+func (r *sameRow) key() string      { return r.ID }
+func (r *versionRow) owner() string { return r.Owner }
+func (r *sameRow) owner() string    { return r.ID }
+
+func (r *versionRow) fields() []any {
+	return []any{&r.ID, &r.What, &r.Key, &r.Owner, &r.JSON, &r.Created, &r.Changed, &r.Deleted}
+}
+
+func (r *sameRow) fields() []any {
+	return []any{&r.ID, &r.Person, &r.Created, &r.Changed, &r.Deleted}
+}
 
 func (r *personRow) key() string  { return r.ID }
 func (r *kindRow) key() string    { return r.ID }

@@ -13,7 +13,7 @@ const applicationID = 0x51777472
 // steps bring a book from one version of the schema to the next; step i makes
 // version i+1. A step that was ever released is never edited. Older columns
 // stay, so that an older program can still read a newer book.
-var steps = []string{schema1}
+var steps = []string{schema1, schema2}
 
 // Rows carry who and when, a deletion mark and a checksum. References are
 // checked at the commit, so that one save may hold its records in any order.
@@ -107,6 +107,26 @@ CREATE TABLE change_row(
 	PRIMARY KEY(change, pos),
 	CHECK((old IS NULL) = (old_sum IS NULL))
 ) STRICT, WITHOUT ROWID;
+`
+
+// A merge with another copy of the book keeps what nobody has chosen between
+// yet, and which two persons are one. What it learns of older versions stands
+// in the history, as rows of "past".
+const schema2 = `
+ALTER TABLE change ADD COLUMN merged INTEGER NOT NULL DEFAULT 0 CHECK(merged IN (0, 1));
+CREATE TABLE version(
+	id    TEXT NOT NULL PRIMARY KEY CHECK(id <> ''), -- table, key and checksum
+	what  TEXT NOT NULL, -- the table
+	key   TEXT NOT NULL,
+	owner TEXT NOT NULL, -- the person it belongs to, '' for the household
+	json  TEXT NOT NULL, -- the row
+	created TEXT NOT NULL, changed TEXT NOT NULL, deleted_at TEXT, sum INTEGER NOT NULL
+) STRICT;
+CREATE TABLE same_person(
+	id     TEXT NOT NULL PRIMARY KEY REFERENCES person(id) DEFERRABLE INITIALLY DEFERRED,
+	person TEXT NOT NULL REFERENCES person(id) DEFERRABLE INITIALLY DEFERRED, -- who they are
+	created TEXT NOT NULL, changed TEXT NOT NULL, deleted_at TEXT, sum INTEGER NOT NULL
+) STRICT;
 `
 
 // step runs one migration in one transaction, so that a book is whole at the

@@ -27,6 +27,9 @@ func (b *Book) Undo(ctx context.Context, author string, token Token) (Token, err
 		if err != nil {
 			return err
 		}
+		if t.merged, err = t.isMerge(token); err != nil {
+			return err
+		}
 		if state != stands {
 			return fmt.Errorf("change %d: %w", token, ErrOverwritten)
 		}
@@ -55,6 +58,13 @@ func (t *tx) stateOf(token Token) (state int, undoes Token, err error) {
 	return state, Token(of.Int64), err
 }
 
+// isMerge tells whether a change brought in another copy of the book, or took
+// that back: to a later merge it is then as though it had never been.
+func (t *tx) isMerge(token Token) (merged bool, err error) {
+	err = t.QueryRow(`SELECT merged FROM change WHERE id = ?`, token).Scan(&merged)
+	return merged, err
+}
+
 // past is one row as it was before a change.
 type past struct {
 	table  *table
@@ -65,7 +75,7 @@ type past struct {
 
 func (t *tx) rowsOf(token Token) ([]past, error) {
 	var out []past
-	err := t.each(`SELECT what, key, old, old_sum, new_sum FROM change_row WHERE change = ? ORDER BY pos`, func(scan scanner) error {
+	err := t.each(`SELECT what, key, old, old_sum, new_sum FROM change_row WHERE change = ? AND what <> 'past' ORDER BY pos`, func(scan scanner) error {
 		var p past
 		var name string
 		var text sql.NullString
@@ -118,7 +128,7 @@ type LastChange struct {
 }
 
 // LastUndo finds the newest change that still stands, also after a restart.
-// Changes of settings alone do not count.
+// Changes of settings alone do not count, unless another copy brought them.
 func (b *Book) LastUndo(ctx context.Context) (LastChange, error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -129,7 +139,7 @@ func (b *Book) LastUndo(ctx context.Context) (LastChange, error) {
 	err := b.db.QueryRow(`SELECT id, at, author,
 			(SELECT count(*) FROM change_row WHERE change = c.id AND what <> 'setting')
 		FROM change c WHERE state = 0 AND undoes IS NULL
-			AND EXISTS (SELECT 1 FROM change_row WHERE change = c.id AND what <> 'setting')
+			AND (merged OR EXISTS (SELECT 1 FROM change_row WHERE change = c.id AND what <> 'setting'))
 		ORDER BY id DESC LIMIT 1`).Scan(&c.Token, &c.At, &c.Author, &c.Records)
 	if errors.Is(err, sql.ErrNoRows) {
 		return LastChange{}, nil

@@ -86,6 +86,7 @@ type tx struct {
 	*sql.Tx
 	at, author string
 	undoes     Token
+	merged     bool  // it brings in another copy of the book, or takes that back
 	id         Token // of the change, 0 until something is recorded
 	pos        int
 	total      int64 // by how much the total of checksums moves
@@ -186,6 +187,9 @@ func (t *tx) change(c Change) error {
 
 func (t *tx) delete(c Change, old row) error {
 	if c.table == settings {
+		if old != nil && old.stamps().Deleted != "" {
+			return nil
+		}
 		return t.replace(c.table, c.key, old, nil)
 	}
 	if old == nil || old.stamps().Deleted != "" {
@@ -306,7 +310,7 @@ func (t *tx) record(of *table, key string, old, new row) error {
 
 func (t *tx) begin() error {
 	undoes := sql.NullInt64{Int64: int64(t.undoes), Valid: t.undoes != 0}
-	done, err := t.Exec(`INSERT INTO change(at, author, undoes, state) VALUES(?, ?, ?, 0)`, t.at, t.author, undoes)
+	done, err := t.Exec(`INSERT INTO change(at, author, undoes, state, merged) VALUES(?, ?, ?, 0, ?)`, t.at, t.author, undoes, t.merged)
 	if err != nil {
 		return err
 	}
@@ -327,6 +331,12 @@ func copyOf(r row) row {
 		c := *r
 		return &c
 	case *packRow:
+		c := *r
+		return &c
+	case *versionRow:
+		c := *r
+		return &c
+	case *sameRow:
 		c := *r
 		return &c
 	case *entryRow:

@@ -12,6 +12,7 @@ import (
 
 	"quietwater/model"
 	"quietwater/model/finding"
+	"quietwater/model/merge"
 	"quietwater/model/strip"
 )
 
@@ -20,6 +21,9 @@ type Records struct {
 	Book     model.Book
 	OwnKinds []strip.Kind // the household's own strip kinds, besides the generic ones
 	Settings map[string]string
+	// Twofold are the records that two copies of the book changed differently,
+	// until somebody chooses.
+	Twofold []merge.Twofold
 }
 
 // Kinds are the strip kinds a pack may be of: the household's own first.

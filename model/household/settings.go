@@ -32,6 +32,18 @@ const (
 	SetWelcomed  = "welcomed"
 )
 
+// OfComputer reports a setting that says how the household reads and hears at
+// one computer, or who sits there: another copy of the book does not change it.
+// All others belong to the household.
+func OfComputer(key string) bool {
+	switch key {
+	case SetLanguage, SetSecond, SetScale, SetInk, SetMuted, SetAuthor, SetDraft, SetSheets, SetRemind, SetPictures, SetSource,
+		SetAloud, SetHidden, SetWelcomed:
+		return true
+	}
+	return false
+}
+
 // Drafts are the keys of what is begun and not kept: no step to undo, and never
 // taken back with one.
 func Drafts() []string { return []string{SetDraft, SetSheets} }
