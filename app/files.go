@@ -11,6 +11,10 @@ import (
 
 	"quietwater/app/exchange"
 	"quietwater/app/fhir"
+	"quietwater/app/moveout"
+	"quietwater/app/session"
+	"quietwater/app/store"
+	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/finding"
 	"quietwater/model/household"
@@ -78,12 +82,15 @@ func fromFHIR(got fhir.Result) (ui.Incoming, error) {
 	return in, nil
 }
 
-// WriteBook writes the whole book to a file that is not there yet.
-func (h *home) WriteBook(form, path string) (string, error) {
+// WriteBook writes the whole book to a file, or a folder, that is not there yet.
+func (h *home) WriteBook(w *i18n.Pair, form, path string) (string, error) {
 	book, now := h.State().Records.Book, h.Now()
 	name, write := "household-"+now.Format("2006-01-02-150405")+".csv", func(w io.Writer) error { return exchange.WriteTable(w, book.Rows()) }
 	if form == ui.FormFHIR {
 		name, write = name[:len(name)-len("csv")]+"json", func(w io.Writer) error { return fhir.Write(w, book, now) }
+	}
+	if form == ui.FormFolder {
+		name = moveout.FolderName(now)
 	}
 	switch st, err := os.Stat(path); {
 	case path == "":
@@ -95,7 +102,31 @@ func (h *home) WriteBook(form, path string) (string, error) {
 	case err == nil && st.IsDir():
 		path = filepath.Join(path, name)
 	}
+	if form == ui.FormFolder {
+		return path, h.moveOut(w, path)
+	}
 	return path, writeNew(path, write)
+}
+
+// moveOut writes the folder to leave with.
+func (h *home) moveOut(w *i18n.Pair, folder string) error {
+	_, err := moveout.Write(folder, moveout.Source{State: h.State(), Words: w, Letter: h.State().Records.DoctorPage().Letter, Picture: h.kept})
+	switch {
+	case errors.Is(err, moveout.ErrThere):
+		return toldError{err, model.T("exchange.exists", "path", folder)}
+	case err != nil:
+		return toldError{err, model.T("exchange.cannot-write")}
+	}
+	return nil
+}
+
+// kept is a picture kept with a test, nil where there is none.
+func (h *home) kept(e model.Entry, whole bool) ([]byte, error) {
+	b, _, err := h.Session.Picture(session.PictureOf{Person: e.Person, Entry: e.ID, Whole: whole})
+	if errors.Is(err, store.ErrNotFound) {
+		return nil, nil
+	}
+	return b, err
 }
 
 // writeNew never overwrites, and leaves no half of a file.

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"quietwater/app/session"
+	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/household"
 	"quietwater/ui"
@@ -30,7 +31,7 @@ func demoHome(t *testing.T, r household.Records) *home {
 func TestFilesGoOutAndComeIn(t *testing.T) {
 	for _, form := range []string{ui.FormTable, ui.FormFHIR} {
 		from := demoHome(t, household.Demo(time.Date(2026, 11, 25, 10, 0, 0, 0, time.UTC)))
-		path, err := from.WriteBook(form, t.TempDir())
+		path, err := from.WriteBook(english(t), form, t.TempDir())
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -55,7 +56,7 @@ func TestFilesGoOutAndComeIn(t *testing.T) {
 		if done, err := to.Undo(); !done || err != nil || len(to.State().Records.Book.Entries) > 0 {
 			t.Errorf("%s: one undo did not take it back", form)
 		}
-		if _, err := from.WriteBook(form, path); key(err) != "exchange.exists" {
+		if _, err := from.WriteBook(english(t), form, path); key(err) != "exchange.exists" {
 			t.Errorf("%s: written over a file: %v", form, err)
 		}
 	}
@@ -90,12 +91,21 @@ func TestFilesThatCannotBeRead(t *testing.T) {
 	if _, err := h.TakeIn(dir, ""); key(err) != "problem.file-unreadable" {
 		t.Error(err)
 	}
-	if _, err := h.WriteBook(ui.FormTable, filepath.Join(dir, "gone", "a.csv")); key(err) != "exchange.cannot-write" {
+	if _, err := h.WriteBook(english(t), ui.FormTable, filepath.Join(dir, "gone", "a.csv")); key(err) != "exchange.cannot-write" {
 		t.Error(err)
 	}
-	path, err := h.WriteBook(ui.FormFHIR, "")
+	path, err := h.WriteBook(english(t), ui.FormFHIR, "")
 	if err != nil || !strings.HasSuffix(path, ".json") {
 		t.Error(path, err)
 	}
 	os.RemoveAll(filepath.Dir(path)) // the invented household's folder of papers
+}
+
+func english(t *testing.T) *i18n.Pair {
+	t.Helper()
+	w, err := i18n.New("en", "es")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return w
 }

@@ -296,40 +296,76 @@ func (in *intake) whose() fyne.CanvasObject {
 	})
 }
 
-// writeOut writes the whole book to a file.
+// outgoing writes the whole book to a file or a folder. Whoever goes back while
+// it is written finds it written all the same.
+type outgoing struct {
+	w           *Window
+	form, typed string
+	failed      model.Msg
+	busy, here  bool
+}
+
 func (w *Window) writeOut() func() view {
-	form, typed, failed := FormTable, "", model.Msg{}
-	return func() view {
-		k := w.kit
-		var body []fyne.CanvasObject
-		if !failed.IsZero() {
-			body = append(body, k.Notice(kit.NoticeFailed, failed))
-		}
-		body = append(body, k.Both(model.T("exchange.write-how")),
-			k.AtOnce().Choice("form", model.T("exchange.form"), []kit.Option{
-				{ID: FormTable, Label: model.T("exchange.form-table"), Note: model.T("exchange.form-table-note")},
-				{ID: FormFHIR, Label: model.T("exchange.form-fhir"), Note: model.T("exchange.form-fhir-note")},
-			}, form, func(id string) {
-				form = id
-				w.redraw()
-			}),
-			k.AtOnce().Field(kit.Ask{ID: "where", Label: model.T("exchange.where"), Help: model.T("exchange.where-help")}, typed, func(t string) { typed = t }))
-		if form == FormFHIR {
-			body = append(body, k.Section(model.T("exchange.notices")))
-			for _, p := range strings.Split(strings.TrimSpace(assets.CodeNotices), "\n\n") {
-				body = append(body, k.Small(kit.Said(strings.ReplaceAll(p, "\n", " "))))
-			}
-		}
-		return view{title: model.T("exchange.write"), body: body, back: w.backTo(w.goBack),
-			main: &action{"write", model.T("exchange.do-write"), func() {
-				path, err := w.house.WriteBook(form, pathTyped(typed))
-				if err != nil {
-					failed = tell(err)
-					w.redraw()
-					return
-				}
-				w.say(model.T("exchange.written", "path", path), false)
-				w.close()
-			}}}
+	return (&outgoing{w: w, form: FormTable}).view
+}
+
+func (o *outgoing) view() view {
+	v := view{title: model.T("exchange.write"), back: o.w.backTo(o.w.goBack),
+		enter: func() { o.here = true }, leave: func() { o.here = false }}
+	k := o.w.kit
+	if o.busy {
+		v.body = []fyne.CanvasObject{k.Step(model.T("exchange.writing"))}
+		return v
 	}
+	if !o.failed.IsZero() {
+		v.body = append(v.body, k.Notice(kit.NoticeFailed, o.failed))
+	}
+	v.body = append(v.body, k.Both(model.T("exchange.write-how")),
+		k.AtOnce().Choice("form", model.T("exchange.form"), []kit.Option{
+			{ID: FormTable, Label: model.T("exchange.form-table"), Note: model.T("exchange.form-table-note")},
+			{ID: FormFHIR, Label: model.T("exchange.form-fhir"), Note: model.T("exchange.form-fhir-note")},
+			{ID: FormFolder, Label: model.T("exchange.form-folder"), Note: model.T("exchange.form-folder-note")},
+		}, o.form, func(id string) {
+			o.form = id
+			o.w.redraw()
+		}),
+		k.AtOnce().Field(kit.Ask{ID: "where", Label: model.T("exchange.where"), Help: model.T("exchange.where-help")}, o.typed, func(t string) { o.typed = t }))
+	if o.form == FormFHIR {
+		v.body = append(v.body, k.Section(model.T("exchange.notices")))
+		for _, p := range strings.Split(strings.TrimSpace(assets.CodeNotices), "\n\n") {
+			v.body = append(v.body, k.Small(kit.Said(strings.ReplaceAll(p, "\n", " "))))
+		}
+	}
+	v.main = &action{"write", model.T("exchange.do-write"), o.write}
+	return v
+}
+
+func (o *outgoing) write() {
+	w, form := o.w, o.form
+	o.busy, o.failed = true, model.Msg{}
+	w.redraw()
+	var path string
+	var err error
+	w.beside(func() { path, err = w.house.WriteBook(w.words, form, pathTyped(o.typed)) }, func() {
+		o.busy = false
+		switch {
+		case err != nil:
+			if o.failed = tell(err); o.here {
+				w.turn(o.view)
+			} else {
+				w.fail(err)
+			}
+			return
+		case form == FormFolder:
+			w.say(model.T("exchange.folder-written", "path", path), false)
+		default:
+			w.say(model.T("exchange.written", "path", path), false)
+		}
+		if o.here {
+			w.settled()
+			w.close()
+		} else {
+			w.bar()
+		}
+	})
 }

@@ -275,7 +275,7 @@ func (b *book) TakeIn(path, person string) (Incoming, error) {
 	return Incoming{}, told{model.T("problem.fhir-not-json")}
 }
 
-func (b *book) WriteBook(form, path string) (string, error) {
+func (b *book) WriteBook(_ *i18n.Pair, form, path string) (string, error) {
 	if slices.Contains(b.written, form+" "+path) {
 		return "", told{model.T("exchange.exists", "path", path)}
 	}

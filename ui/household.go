@@ -85,15 +85,17 @@ type Household interface {
 	// a FHIR file's results are, "" as it says. It may take seconds and is called
 	// beside the window's own work.
 	TakeIn(path, person string) (Incoming, error)
-	// WriteBook writes the whole book to a new file, as FormTable or FormFHIR, and
+	// WriteBook writes the whole book to a new file, as FormTable or FormFHIR, or to
+	// a new folder that explains itself in the languages of w, as FormFolder, and
 	// names it; path may be a folder, or empty for the one beside the book.
-	WriteBook(form, path string) (string, error)
+	WriteBook(w *i18n.Pair, form, path string) (string, error)
 }
 
 // The forms a book can be written in.
 const (
-	FormTable = "table"
-	FormFHIR  = "fhir"
+	FormTable  = "table"
+	FormFHIR   = "fhir"
+	FormFolder = "folder"
 )
 
 // Incoming is what a file holds that may be taken in, and what may not.

@@ -14,6 +14,7 @@ import (
 	"quietwater/app/calendar"
 	"quietwater/app/exchange"
 	"quietwater/app/fhir"
+	"quietwater/app/moveout"
 	"quietwater/app/session"
 	"quietwater/app/store"
 	"quietwater/assets"
@@ -180,10 +181,10 @@ func export(ctx context.Context, w World, args []string) int {
 	c := newCommand(w, "export", "export --book FILE --as FORM [--person NAME] [--health] [--out FILE]")
 	notices := c.Bool("notices", false, "only print the notices that LOINC, UCUM and FHIR ask for")
 	path := c.String("book", w.DefaultBook, "book `FILE` to write out; without it the household's")
-	as := c.String("as", "table", "`FORM` to write: table, fhir (HL7 FHIR R4) or calendar (ics)")
+	as := c.String("as", "table", "`FORM` to write: table, fhir (FHIR R4), calendar (ics) or folder")
 	person := c.String("person", "", "fhir, calendar: only what is of `NAME`")
 	health := c.Bool("health", false, "calendar: say what is to be done; without it only for whom")
-	lang := c.String("lang", "", "calendar: language `TAG`, as es")
+	lang := c.String("lang", "", "calendar, folder: language `TAG`, as es; folder: of es,en both")
 	out := c.String("out", "", "a new `FILE` to write to; without it standard output")
 	if code, done := c.parse(args); done {
 		return code
@@ -192,14 +193,17 @@ func export(ctx context.Context, w World, args []string) int {
 		fmt.Fprint(w.Stdout, assets.CodeNotices)
 		return OK
 	}
-	if !slices.Contains([]string{"table", "fhir", "calendar"}, *as) {
-		return c.wrong("--as %s is not known; there are: table, fhir, calendar", *as)
+	if !slices.Contains([]string{"table", "fhir", "calendar", "folder"}, *as) {
+		return c.wrong("--as %s is not known; there are: table, fhir, calendar, folder", *as)
 	}
-	if *as == "table" && *person != "" {
+	if (*as == "table" || *as == "folder") && *person != "" {
 		return c.wrong("--person goes with --as fhir and --as calendar")
 	}
-	if *as != "calendar" && (*health || *lang != "") {
-		return c.wrong("--health and --lang go with --as calendar")
+	if *as != "calendar" && *health || *as != "calendar" && *as != "folder" && *lang != "" {
+		return c.wrong("--health goes with --as calendar, --lang also with --as folder")
+	}
+	if *as == "folder" && *out == "" {
+		return c.wrong("--as folder needs --out, a folder that is not there yet")
 	}
 	words, err := c.words(*lang)
 	if err != nil {
@@ -216,6 +220,9 @@ func export(ctx context.Context, w World, args []string) int {
 	records, err := session.NewKept(b).Load(ctx)
 	if err != nil {
 		return c.refuse("%s", words.T(session.Tell(err)))
+	}
+	if *as == "folder" {
+		return c.moveOut(b, records, words, *out)
 	}
 	who := model.Person{}
 	if *person != "" {
@@ -248,6 +255,27 @@ func export(ctx context.Context, w World, args []string) int {
 		return OK
 	}
 	return c.writeFile(*out, write)
+}
+
+// moveOut writes the folder to leave with.
+func (c *command) moveOut(b *store.Book, records household.Records, words *i18n.Pair, folder string) int {
+	state := household.Derive(records, c.w.Now())
+	done, err := moveout.Write(folder, moveout.Source{State: &state, Words: words, Picture: func(e model.Entry, whole bool) ([]byte, error) {
+		content, _, err := b.Picture(store.PictureKey{Person: e.Person, Entry: e.ID, Whole: whole})
+		if errors.Is(err, store.ErrNotFound) {
+			return nil, nil
+		}
+		return content, err
+	}})
+	switch {
+	case errors.Is(err, moveout.ErrThere):
+		return c.refuse("%s is there already, and nothing is ever overwritten", folder)
+	case errors.Is(err, fs.ErrNotExist):
+		return c.refuse("there is no folder %s", filepath.Dir(folder))
+	case err != nil:
+		return c.refuse("%v", err)
+	}
+	return c.print(done)
 }
 
 // of is one person's part of a book, with the packs of the whole household.
