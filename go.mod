@@ -3,6 +3,7 @@ module quietwater
 go 1.26.0
 
 require (
+	filippo.io/age v1.3.2
 	fyne.io/fyne/v2 v2.8.1
 	github.com/BurntSushi/toml v1.6.0
 	github.com/arran4/golang-ical v0.3.4
@@ -19,7 +20,6 @@ require (
 )
 
 require (
-	filippo.io/age v1.3.2 // indirect
 	filippo.io/hpke v0.4.0 // indirect
 	github.com/teambition/rrule-go v1.8.2 // indirect
 	github.com/tetratelabs/wazero v1.9.0 // indirect

@@ -41,6 +41,7 @@ var allowed = map[string][]string{
 	"ui/kit":                {"model", "i18n", "assets", "fyne.io/fyne/v2", "golang.org/x/image"},
 	"app/session":           {"model", "model/strip", "model/finding", "model/household", "app/store"},
 	"app/store":             {"model", "github.com/mattn/go-sqlite3", "github.com/gofrs/flock"},
+	"app/backup":            {"model", "app/store", "filippo.io/age", "golang.org/x/text"},
 	"app/exchange":          {"model"},
 	"app/picture":           {"model", "model/photo", "github.com/bep/imagemeta", "github.com/gen2brain/heic"},
 	"model/supply":          {"model", "model/strip"},
