@@ -46,7 +46,7 @@ const (
 	Writing  Step = "write"     // the file, under a name that is not yet its own
 	Checking Step = "read-back" // what was written, by restoring from it
 	Naming   Step = "name"      // giving what is whole its name
-	Opening  Step = "open"      // the backup
+	Opening  Step = "open"      // the backup; also, before writing, what it is locked with
 	Taking   Step = "unpack"    // out of it what it holds
 )
 
@@ -108,6 +108,28 @@ func (c Counts) same(d Counts) bool {
 		c.Pictures == d.Pictures && c.DamagedPictures == d.DamagedPictures
 }
 
+// Row sets one number of a backup beside that of a book. What is "persons",
+// "packs", "strip-kinds", "pictures", or "entries." and a kind.
+type Row struct {
+	What   string `json:"what"`
+	Backup int    `json:"backup"`
+	Book   int    `json:"book"`
+}
+
+// Entries begins the What of a row that counts entries of a kind.
+const Entries = "entries."
+
+// Beside sets the numbers of a backup beside those of a book.
+func Beside(backup, book Counts) []Row {
+	out := []Row{{"persons", backup.Persons, book.Persons}}
+	for _, k := range model.Kinds() {
+		if a, b := backup.Entries[k], book.Entries[k]; a+b > 0 {
+			out = append(out, Row{Entries + string(k), a, b})
+		}
+	}
+	return append(out, Row{"packs", backup.Packs, book.Packs}, Row{"strip-kinds", backup.Kinds, book.Kinds}, Row{"pictures", backup.Pictures, book.Pictures})
+}
+
 func countsOf(r store.Report) Counts {
 	return Counts{Book: r.Book, Schema: r.Version, Writes: r.Writes, Persons: r.Persons, Packs: r.Packs, Kinds: r.StripKinds,
 		Settings: r.Settings, Deleted: r.Deleted, Changes: r.Changes, Entries: r.Entries}
@@ -134,8 +156,18 @@ type Options struct {
 	Work int
 }
 
-// Tell says what an error means to a person: what happened, what is safe, and
-// what to do. It is zero for what it has no words of its own for.
+// Told says what an error means to a person: what happened, what is safe, what
+// to do, and at which step unless that is where everything begins. It is zero
+// for what it has no words of its own for.
+func Told(err error) model.Msg {
+	why := Tell(err)
+	if step := (*StepError)(nil); !why.IsZero() && errors.As(err, &step) && step.Step != Opening {
+		return model.T("backup.failed", "why", why, "step", model.T("backup.step."+string(step.Step)))
+	}
+	return why
+}
+
+// Tell is Told without the step.
 func Tell(err error) model.Msg {
 	switch {
 	case err == nil:

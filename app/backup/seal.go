@@ -128,6 +128,21 @@ func openFile(ctx context.Context, f *os.File, passphrase string) (*opened, erro
 	return o, nil
 }
 
+// Encrypted reports whether a file needs a passphrase.
+func Encrypted(path string) (bool, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return false, failed(Opening, err)
+	}
+	defer f.Close()
+	head := make([]byte, len(ageIntro))
+	n, err := f.ReadAt(head, 0)
+	if err == io.EOF {
+		err = nil
+	}
+	return string(head[:n]) == ageIntro, failed(Opening, err)
+}
+
 // workLine is the line of an age header that says how much work a passphrase
 // takes.
 var workLine = regexp.MustCompile(`(?m)^-> scrypt [A-Za-z0-9+/]+ ([0-9]+)$`)

@@ -39,6 +39,7 @@ type World struct {
 	DefaultBook    string // where the household's book lies unless --book says otherwise
 	Language       string // of the machine; "en" when unknown
 	Version        string
+	Work           int // of locking a backup; 0 the usual one, tests ask for less
 }
 
 type verb struct {
@@ -53,6 +54,8 @@ func verbs() []verb {
 		{"read", "read strips from photographs beside their charts", readPhotos},
 		{"import", "take a plain table into a book", importTable},
 		{"export", "write a book as a table, or its to-dos as a calendar", export},
+		{"backup", "write a book and its pictures into one file", backUp},
+		{"restore", "bring a book back from such a file, beside the old one", restore},
 		{"check", "look whether a book is whole; changes nothing", check},
 	}
 }
