@@ -39,7 +39,7 @@ type restoreJSON struct {
 	Differs   []backup.Row `json:"differs,omitempty"`
 }
 
-const passphraseUse = "`FILE` whose first line is the passphrase; without it that of standard input"
+const passphraseUse = "`FILE` to read it from; else standard input"
 
 func backUp(ctx context.Context, w World, args []string) int {
 	c := newCommand(w, "backup", "backup --book FILE --out FILE [--passphrase-file FILE | --plain]")
@@ -92,7 +92,7 @@ func backUp(ctx context.Context, w World, args []string) int {
 }
 
 func restore(ctx context.Context, w World, args []string) int {
-	c := newCommand(w, "restore", "restore --from FILE --book NEWFILE [--rehearse] [--passphrase-file FILE]")
+	c := newCommand(w, "restore", "restore --from FILE --book NEWFILE [--passphrase-file FILE]")
 	from := c.String("from", "", "the backup, a `FILE`")
 	path := c.String("book", "", "new `FILE` for the book; with --rehearse one to compare with")
 	rehearse := c.Bool("rehearse", false, "take everything out, check and count it, and remove it again")

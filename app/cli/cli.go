@@ -55,7 +55,7 @@ func verbs() []verb {
 		{"import", "take a plain table into a book", importTable},
 		{"export", "write a book as a table, or its to-dos as a calendar", export},
 		{"backup", "write a book and its pictures into one file", backUp},
-		{"restore", "bring a book back from such a file, beside the old one", restore},
+		{"restore", "bring a book back from such a file", restore},
 		{"check", "look whether a book is whole; changes nothing", check},
 	}
 }
