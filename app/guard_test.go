@@ -48,7 +48,7 @@ var allowed = map[string][]string{
 	"model/todo":            {"model", "model/strip", "model/finding", "model/pressure", "model/household"},
 	"app/calendar":          {"model", "model/todo", "github.com/arran4/golang-ical"},
 	"app/cli":               {"model", "model/strip", "model/renal", "model/finding", "model/household", "model/todo", "model/photo", "i18n", "app/store", "app/session", "app/backup", "app/exchange", "app/calendar", "app/picture"},
-	"app/print":             {"model", "model/strip", "model/todo", "i18n", "charts/typeset", "assets", "github.com/go-pdf/fpdf"},
+	"app/print":             {"model", "model/strip", "model/todo", "model/household", "i18n", "charts/typeset", "assets", "github.com/go-pdf/fpdf"},
 	"app/voice":             {},
 	"app/sound":             {"github.com/ebitengine/oto/v3"},
 	"app":                   {"*"},

@@ -258,6 +258,7 @@ func places(r household.Records) []place {
 	for i, it := range switches() {
 		task("switch "+string(it.Code), func(w *Window) func() view { return w.turnSwitch(rosa, it, i%2 == 0) })
 	}
+	backupPlaces(task)
 	labPlaces(add, rosa, long)
 	dailyPlaces(add, task, rosa, long)
 	task("result over time", func(w *Window) func() view { return func() view { return w.resultPage(rosa, "urea") } })

@@ -177,7 +177,7 @@ func Tell(err error) model.Msg {
 	case errors.Is(err, ErrNeedsPassphrase):
 		return model.T("backup.why.needs-passphrase")
 	case errors.Is(err, ErrShort):
-		return model.T("backup.why.short", "n", LeastPassphrase)
+		return model.T("backup.why.short", "n", model.LeastPassphrase)
 	case errors.Is(err, store.ErrDiskFull):
 		return model.T("backup.why.no-space")
 	case errors.Is(err, store.ErrExists):

@@ -9,11 +9,11 @@ import (
 	"os"
 	"regexp"
 	"strconv"
-	"strings"
-	"unicode/utf8"
 
 	"filippo.io/age"
 	"golang.org/x/text/unicode/norm"
+
+	"quietwater/model"
 )
 
 // The work of turning a passphrase into a key: 2^18 is age's own choice, about
@@ -21,17 +21,10 @@ import (
 // and 4 GiB (age's default limit).
 const mostWork = 22
 
-// LeastPassphrase is how many characters a passphrase needs. Whoever has the
-// file may try as many as they like, so length is all that keeps them out; NIST
-// SP 800-63B (section on passwords) asks for at least 8, in its fourth revision
-// for 15 where nothing else protects, and for no rules about which characters.
-// Ten is our own choice between the two.
-const LeastPassphrase = 10
-
 // CheckPassphrase refuses, as ErrShort, what is too short to keep anybody out.
 // There are no rules about which characters it has.
 func CheckPassphrase(p string) error {
-	if utf8.RuneCountInString(strings.TrimSpace(norm.NFC.String(p))) < LeastPassphrase {
+	if model.ShortPassphrase(typed(p)) {
 		return ErrShort
 	}
 	return nil

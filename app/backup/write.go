@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"reflect"
 	"runtime"
+	"strings"
 	"syscall"
 	"time"
 
@@ -19,6 +20,11 @@ const (
 	PlainSuffix  = ".zip"
 	SealedSuffix = ".zip.age"
 )
+
+// IsName reports a name that [FreeName] gives.
+func IsName(name string) bool {
+	return strings.HasPrefix(name, "quietwater-") && (strings.HasSuffix(name, PlainSuffix) || strings.HasSuffix(name, SealedSuffix))
+}
 
 // FreeName is a name for a backup of that day in dir that no file has yet.
 func FreeName(dir string, o Options) string {

@@ -116,8 +116,8 @@ func TestAddPictures(t *testing.T) {
 			t.Errorf("%q %v", have, err)
 		}
 	}
-	put([]byte("worse"))                                                   // never over a good one
-	put(good)                                                              // the same again
+	put([]byte("worse"))                                                  // never over a good one
+	put(good)                                                             // the same again
 	check(t, os.WriteFile(files[0].Path, []byte("flipped"), privateFile)) // damaged: the good one takes its place
 	put(good)
 	if string(fileBytes(files[0].Path+".damaged")) != "flipped" {
