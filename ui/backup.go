@@ -131,7 +131,7 @@ func (f *backupForm) ask(v *view) {
 	if len(items) > 0 {
 		v.body = append(v.body, k.List(items...))
 	}
-	f.fields.place = k.Field(kit.Ask{ID: "place", Label: model.T("backup.place"), Help: model.T("backup.place-help")}, f.place, func(s string) { f.place = s })
+	f.fields.place = k.Field(kit.Ask{ID: "place", Width: 60, Label: model.T("backup.place"), Help: model.T("backup.place-help")}, f.place, func(s string) { f.place = s })
 	f.fields.secret = k.SecretField(kit.Ask{ID: "secret", Label: model.T("backup.passphrase"), Help: model.T("backup.passphrase-help", "n", model.LeastPassphrase)}, func(s string) { f.secret = s })
 	f.fields.again = k.SecretField(kit.Ask{ID: "again", Label: model.T("backup.again")}, func(s string) { f.again = s })
 	f.fields.secret.SetText(f.secret)
@@ -324,7 +324,7 @@ func (f *restoreForm) ask(v *view) {
 	if len(items) > 0 {
 		v.body = append(v.body, k.BothSection(model.T("restore.found")), k.List(items...))
 	}
-	f.file = k.Field(kit.Ask{ID: "file", Label: model.T("restore.file"), Help: model.T("restore.file-help")}, f.path, func(s string) { f.path = s })
+	f.file = k.Field(kit.Ask{ID: "file", Width: 60, Label: model.T("restore.file"), Help: model.T("restore.file-help")}, f.path, func(s string) { f.path = s })
 	secret := k.SecretField(kit.Ask{ID: "secret", Label: model.T("restore.passphrase"), Help: model.T("restore.passphrase-help")}, func(s string) { f.secret = s })
 	secret.SetText(f.secret)
 	secret.OnEnter(f.rehearse)
