@@ -67,6 +67,7 @@ tap use
 see "is not in it"
 tap confirm
 see "is your book now" 60
+see_not "no backup of this book yet"
 shot backup-6-restored
 stop_app
 [ "$(entries "$book")" = '"vital": 2' ] || fail "the book holds $(entries "$book")"

@@ -142,8 +142,13 @@ func (h *home) BackUp(folder, passphrase string) (household.Backup, error) {
 	if err != nil {
 		return household.Backup{}, told(err)
 	}
+	return remembered(f), nil
+}
+
+// remembered is a backup as the household keeps it in mind.
+func remembered(f backup.Found) household.Backup {
 	return household.Backup{At: f.Made, Path: f.Path, Encrypted: f.Encrypted, Persons: f.Counts.Persons, Entries: f.Counts.AllEntries(),
-		Pictures: f.Counts.Pictures, Damaged: f.Counts.DamagedPictures}, nil
+		Pictures: f.Counts.Pictures, Damaged: f.Counts.DamagedPictures}
 }
 
 // Rehearse tries a backup and sets its numbers beside those of the book.
@@ -156,7 +161,7 @@ func (h *home) Rehearse(file, passphrase string) (ui.Rehearsed, error) {
 	if err != nil {
 		return ui.Rehearsed{}, told(err)
 	}
-	out := ui.Rehearsed{Made: f.Made, Encrypted: f.Encrypted, OtherBook: f.Counts.Book != now.Book}
+	out := ui.Rehearsed{Made: f.Made, Encrypted: f.Encrypted, OtherBook: f.Counts.Book != now.Book && now.Persons > 0}
 	for _, r := range backup.Beside(f.Counts, now) {
 		what := model.T("backup.what." + r.What)
 		if kind, ok := strings.CutPrefix(r.What, backup.Entries); ok {
@@ -187,6 +192,8 @@ func (h *home) Restore(file, passphrase string) error {
 			h.run.trouble(err)
 			return
 		}
+		came := remembered(ready.Found)
+		h.run.came = &came
 		h.run.news = model.T("restore.done", "when", model.At(ready.Made.In(h.Now().Location())), "path", was)
 		h.run.open()
 	})

@@ -57,7 +57,9 @@ func TestBackUpAtHome(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got.OtherBook || !slices.ContainsFunc(got.Rows, func(r ui.RehearsedRow) bool { return r.What.Key == "backup.what.persons" && r.Backup == 1 && r.Book == 2 }) {
+	if got.OtherBook || !slices.ContainsFunc(got.Rows, func(r ui.RehearsedRow) bool {
+		return r.What.Key == "backup.what.persons" && r.Backup == 1 && r.Book == 2
+	}) {
 		t.Errorf("%+v", got)
 	}
 	if _, err := h.Rehearse(made.Path, "some other passphrase"); err == nil || err.(model.Told).Tell().Key != "backup.why.passphrase" {

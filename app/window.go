@@ -85,7 +85,10 @@ type running struct {
 	session atomic.Pointer[session.Session] // the book that is shown
 	ending  sync.Once
 	frames  int
-	news    model.Msg // what the window opened next begins with
+	// came is the backup that the next book shown was restored from, and news what
+	// to say of it; nil for none.
+	came *household.Backup
+	news model.Msg
 }
 
 // slow is how long opening may take before the window says that it is at it.
@@ -158,6 +161,10 @@ func (r *running) storeOptions() store.Options {
 func (r *running) show(s *session.Session, book *store.Book, readOnly model.Msg) {
 	r.session.Store(s)
 	h := &home{Session: s, run: r, book: book, readOnly: readOnly, dir: filepath.Dir(r.options.book), open: r.openFile}
+	if r.came != nil && readOnly.IsZero() {
+		_ = h.Save(household.KeepBackup(*r.came)) // it does not know of itself; without this it would only be asked for too soon
+	}
+	r.came = nil
 	w := ui.New(r.win, h, tones{sound.Open()}, r.app.Settings().SetTheme, ui.Options{
 		Language: r.options.language, Machine: i18n.Nearest(machineLanguage()), Large: r.options.large, Probe: r.probe(), Voice: systemVoice()})
 	r.win.SetOnDropped(func(_ fyne.Position, files []fyne.URI) {

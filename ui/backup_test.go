@@ -184,6 +184,21 @@ func TestRestore(t *testing.T) {
 	}
 }
 
+// Whoever starts on a new computer finds the way to the backup of the old one.
+func TestRestoreOnANewComputer(t *testing.T) {
+	b := newBook(household.Records{})
+	b.backups = map[string]string{"/media/home/RED-STICK/quietwater-2025-07-06.zip": ""}
+	d := open(t, b)
+	d.shows("welcome.what")
+	d.key("restore")
+	d.tap("backup-0")
+	d.key("rehearse")
+	d.shows("restore.whole")
+	d.press("Escape")
+	d.press("Escape")
+	d.shows("welcome.what")
+}
+
 // Today reminds of a backup that is due, and only where one can be made.
 func TestBackupIsDue(t *testing.T) {
 	b := newBook(demoBook())

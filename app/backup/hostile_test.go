@@ -312,6 +312,11 @@ func TestHostileArchives(t *testing.T) {
 		"a picture too many":          {zipped(t, append(h.entries(), entry{name: pictureDir + "p/e-0123456789abcdef.png", content: []byte("x")})), ErrDamaged},
 		"a picture too few":           {zipped(t, h.entries()[:len(h.entries())-1]), ErrDamaged},
 		"twice the same":              {zipped(t, append(h.entries(), h.entries()[3])), ErrForeign},
+		"another page than listed": {zipped(t, func() []entry {
+			list := h.entries()
+			list[0].content = bytes.ReplaceAll(list[0].content, []byte("SQLite"), []byte("SQLyte"))
+			return list
+		}()), ErrDamaged},
 		"no list":                     {zipped(t, append(h.entries()[:1], h.entries()[2:]...)), ErrForeign},
 		"no book":                     {h.relisted(func(list []entry, _ *manifest) []entry { return append(list[:2], list[3:]...) }), ErrDamaged},
 		"a list that is none":         {zipped(t, []entry{{name: manifestName, content: []byte(strings.Repeat("[", 20_000))}}), ErrDamaged},
