@@ -32,6 +32,10 @@ func Adopt(fresh, path string, aside bool) (was string, err error) {
 		return "", classify(err)
 	}
 	if err := os.Rename(fresh, path); err != nil {
+		if was != "" && exists(path) { // it still has its name, and needs no other
+			os.Remove(was)
+			was = ""
+		}
 		return was, classify(err)
 	}
 	return was, classify(syncFolder(filepath.Dir(path)))

@@ -59,6 +59,9 @@ func TestAdopt(t *testing.T) {
 	if _, err := Adopt(fresh, path, false); !errors.Is(err, ErrExists) {
 		t.Errorf("over a book: %v", err)
 	}
+	if was, err := Adopt(filepath.Join(dir, "gone.db"), path, true); err == nil || was != "" || nameIn(t, path) != "Ada" {
+		t.Errorf("a step that fails: %q, %v", was, err) // the old one never loses its name before the new one has it
+	}
 	was, err := Adopt(fresh, path, true)
 	check(t, err)
 	if exists(fresh) || nameIn(t, path) != "Rosa" || nameIn(t, was) != "Ada" {
