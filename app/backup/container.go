@@ -113,7 +113,9 @@ func packPart(ctx context.Context, z *zip.Writer, p part, made time.Time) error 
 	}
 	h := &zip.FileHeader{Name: p.Name, Method: zip.Store, CRC32: p.crc, CompressedSize64: uint64(p.Size), UncompressedSize64: uint64(p.Size)}
 	h.SetMode(0o600)
+	//lint:ignore SA1019 CreateRaw writes these two, and not Modified
 	h.ModifiedDate = uint16(made.Day() + int(made.Month())<<5 + max(0, made.Year()-1980)<<9) // as MS-DOS wrote them
+	//lint:ignore SA1019 as above
 	h.ModifiedTime = uint16(made.Second()/2 + made.Minute()<<5 + made.Hour()<<11)
 	w, err := z.CreateRaw(h)
 	if err != nil {
