@@ -1,6 +1,7 @@
 #!/bin/bash
 # A walk with a backup: made from the window onto a stick, found again, tried
-# beside a book that went on, and gone on from; the old book stays.
+# beside a book that went on, and gone on from; the old book stays. Then the same
+# for a book that cannot be opened any more.
 . "$(dirname "$0")/window.sh"
 
 new_home
@@ -73,4 +74,23 @@ stop_app
 [ "$(entries "$book")" = '"vital": 2' ] || fail "the book holds $(entries "$book")"
 [ "$(entries "$APP_HOME/household-replaced-1.book")" = '"vital": 3' ] || fail "the old book is gone: $(ls -la "$APP_HOME")"
 if ls -A "$APP_HOME" "$stick" | grep -q '\.tmp'; then fail "something lies about"; fi
+# a book that is damaged, and no safe copy is left: the backup brings it back
+rm -r "$APP_HOME/backups"
+printf 'no book any more' | dd of="$book" conv=notrunc bs=1 seek=4096 status=none
+start_app --book "$book" --now 2025-10-08T10:00:00+02:00
+see "The book is not as it was written"
+tap restore
+see "Choose a backup first"
+type_into file "$file"
+type_into secret "a wrong one"
+tap restore
+see "does not open the file" 60
+shot backup-7-damaged
+type_into file "$file"
+type_into secret "$secret"
+tap restore
+see "is your book now" 60
+stop_app
+[ "$(entries "$book")" = '"vital": 2' ] || fail "the book holds $(entries "$book")"
+[ -f "$APP_HOME/household-replaced-2.book" ] || fail "the damaged book is gone: $(ls -la "$APP_HOME")"
 echo "backed up, tried, and gone on from"

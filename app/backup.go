@@ -186,18 +186,36 @@ func (h *home) Restore(file, passphrase string) error {
 		return told(err)
 	}
 	h.run.session.Store(nil)
+	h.run.take(ready)
+	return nil
+}
+
+// restoreBackup goes on from a backup where the book cannot be opened because of
+// trouble.
+func (r *running) restoreBackup(file, passphrase string, trouble error) {
+	ready, err := backup.Prepare(context.Background(), file, r.options.book, backup.Options{Passphrase: passphrase, Now: r.clock.Now(), Version: Version})
+	if err != nil {
+		fyne.Do(func() { r.troubleNow(trouble, tellOf(err)) })
+		return
+	}
+	r.take(ready)
+}
+
+// take gives what is ready the book's place, and opens it.
+func (r *running) take(ready *backup.Ready) {
 	was, err := ready.Take(true)
 	fyne.Do(func() {
 		if err != nil {
-			h.run.trouble(err)
+			r.trouble(err)
 			return
 		}
-		came := remembered(ready.Found)
-		h.run.came = &came
-		h.run.news = model.T("restore.done", "when", model.At(ready.Made.In(h.Now().Location())), "path", was)
-		h.run.open()
+		came, made := remembered(ready.Found), model.At(ready.Made.In(r.clock.Now().Location()))
+		r.came, r.news = &came, model.T("restore.done", "when", made, "path", was)
+		if was == "" {
+			r.news = model.T("restore.done-alone", "when", made)
+		}
+		r.open()
 	})
-	return nil
 }
 
 // RecoverySheet makes the paper that goes with a backup and opens it for

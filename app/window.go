@@ -217,9 +217,13 @@ func (r *running) remind(w *ui.Window, st *household.State, since, now time.Time
 
 // trouble shows a page that says what happened, what is safe, and what can be
 // done.
-func (r *running) trouble(err error) {
+func (r *running) trouble(err error) { r.troubleNow(err, tellOf(err)) }
+
+// troubleNow is trouble after something was tried about it: why is what came of
+// that.
+func (r *running) troubleNow(err error, why model.Msg) {
 	r.win.SetCloseIntercept(r.end)
-	t := ui.Trouble{Why: tellOf(err), Again: r.open, Quit: r.end}
+	t := ui.Trouble{Why: why, Again: r.open, Quit: r.end}
 	var damage *store.Trouble
 	switch {
 	case errors.Is(err, store.ErrInUse):
@@ -228,6 +232,9 @@ func (r *running) trouble(err error) {
 		t.Safe = model.T("trouble.missing-safe")
 	case errors.Is(err, store.ErrDamaged):
 		t.Safe = model.T("trouble.use-snapshot-note")
+	}
+	if errors.Is(err, store.ErrDamaged) || errors.Is(err, store.ErrMissing) {
+		t.Restore = func(file, passphrase string) { r.restoreBackup(file, passphrase, err) }
 	}
 	if errors.As(err, &damage) {
 		for _, s := range damage.Snapshots {

@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 
+	"fyne.io/fyne/v2"
+
 	"quietwater/model"
 	"quietwater/model/household"
 )
@@ -197,6 +199,24 @@ func TestRestoreOnANewComputer(t *testing.T) {
 	d.press("Escape")
 	d.press("Escape")
 	d.shows("welcome.what")
+}
+
+// A book that cannot be opened can be brought back where no safe copy is left.
+func TestRestoreInTrouble(t *testing.T) {
+	d := open(t, newBook(demoBook()))
+	got := make(chan [2]string, 1)
+	ShowTrouble(d.win, Trouble{Why: model.T("trouble.damaged"), Restore: func(file, secret string) { got <- [2]string{file, secret} }},
+		func(fyne.Theme) {}, Options{Language: "en"})
+	d.settle()
+	d.tap("restore")
+	d.shows("restore.no-file")
+	d.fill("file", "'/media/home/RED-STICK/b.zip.age'")
+	d.fill("secret", passphrase)
+	d.tap("restore")
+	d.shows("restore.restoring")
+	if want := [2]string{"/media/home/RED-STICK/b.zip.age", passphrase}; <-got != want {
+		t.Error("something else was restored")
+	}
 }
 
 // Today reminds of a backup that is due, and only where one can be made.

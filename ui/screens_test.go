@@ -317,6 +317,9 @@ func places(r household.Records) []place {
 			for i := range copies {
 				t.Copies = append(t.Copies, Copy{When: model.At(morning.AddDate(0, 0, -i)), Entries: 1200 - i, Look: func() {}, Use: func() {}})
 			}
+			if copies > 0 {
+				t.Restore = func(string, string) {}
+			}
 			ShowTrouble(d.win, t, func(fyne.Theme) {}, Options{Language: d.w.words.First(), Large: d.w.look.Scale == 2})
 		}
 	}
