@@ -9,9 +9,9 @@ want='TestKill|TestPowerCut|TestDiskFull'
 log=build/soak.log
 mkdir -p build
 
-echo "soak: $want in ./app/store, up to an hour; everything is written to $log"
+echo "soak: $want in ./app/store and ./app/backup, up to an hour; everything is written to $log"
 from=$SECONDS rc=0
-go test "${flags[@]}" ./app/store -run "$want" -count=1 -timeout 60m -v >"$log" 2>&1 || rc=$?
+go test "${flags[@]}" ./app/store ./app/backup -run "$want" -count=1 -timeout 60m -v >"$log" 2>&1 || rc=$?
 
 # The counts the tests log stand between their RUN and their PASS or FAIL.
 grep -E '^ *(--- (PASS|FAIL|SKIP)|[A-Za-z0-9_]+_test\.go:|ok|FAIL|panic:)' "$log" || true

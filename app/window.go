@@ -87,6 +87,10 @@ type running struct {
 	session atomic.Pointer[session.Session] // the book that is shown
 	ending  sync.Once
 	frames  int
+	// came is the backup that the next book shown was restored from, and news what
+	// to say of it; nil for none.
+	came *household.Backup
+	news model.Msg
 }
 
 // slow is how long opening may take before the window says that it is at it.
@@ -115,28 +119,29 @@ func (r *running) open() {
 		})
 	})
 	go func() {
-		s, readOnly, err := r.load()
+		s, book, readOnly, err := r.load()
 		waiting.Stop()
 		fyne.Do(func() {
 			if err != nil {
 				r.trouble(err)
 				return
 			}
-			r.show(s, readOnly)
+			r.show(s, book, readOnly)
 		})
 	}()
 }
 
-// load opens the book and derives its first state.
-func (r *running) load() (*session.Session, model.Msg, error) {
+// load opens the book and derives its first state. The invented household has
+// no book.
+func (r *running) load() (*session.Session, *store.Book, model.Msg, error) {
 	ctx := context.Background()
 	if r.options.demo {
 		s, err := session.Open(ctx, session.NewMemory(household.Demo(r.clock.Now())), r.clock, rand.Reader)
-		return s, model.Msg{}, err
+		return s, nil, model.Msg{}, err
 	}
 	book, err := store.Open(ctx, r.storeOptions())
 	if err != nil {
-		return nil, model.Msg{}, err
+		return nil, nil, model.Msg{}, err
 	}
 	readOnly := model.Msg{}
 	if book.ReadOnlyReason != nil {
@@ -146,17 +151,22 @@ func (r *running) load() (*session.Session, model.Msg, error) {
 	if err != nil {
 		book.Close(ctx)
 	}
-	return s, readOnly, err
+	return s, book, readOnly, err
 }
 
 func (r *running) storeOptions() store.Options {
 	return store.Options{Path: r.options.book, Now: r.clock.Now, Rand: rand.Reader, Zone: r.clock.Now().Location(), Version: Version}
 }
 
-// show fills the window with the household's pages.
-func (r *running) show(s *session.Session, readOnly model.Msg) {
+// show fills the window with the household's pages. Without a book it cannot be
+// backed up.
+func (r *running) show(s *session.Session, book *store.Book, readOnly model.Msg) {
 	r.session.Store(s)
-	h := &home{Session: s, readOnly: readOnly, dir: filepath.Dir(r.options.book), open: r.openFile}
+	h := &home{Session: s, run: r, book: book, readOnly: readOnly, dir: filepath.Dir(r.options.book), open: r.openFile}
+	if r.came != nil && readOnly.IsZero() {
+		_ = h.Save(household.KeepBackup(*r.came)) // it does not know of itself; without this it would only be asked for too soon
+	}
+	r.came = nil
 	w := ui.New(r.win, h, tones{sound.Open()}, r.app.Settings().SetTheme, ui.Options{
 		Language: r.options.language, Machine: i18n.Nearest(machineLanguage()), Large: r.options.large, Probe: r.probe(), Voice: systemVoice()})
 	r.win.SetOnDropped(func(_ fyne.Position, files []fyne.URI) {
@@ -166,6 +176,10 @@ func (r *running) show(s *session.Session, readOnly model.Msg) {
 		}
 		w.Dropped(paths)
 	})
+	if !r.news.IsZero() {
+		w.Tell(r.news)
+		r.news = model.Msg{}
+	}
 	r.win.SetCloseIntercept(func() { w.Leaving(r.end) })
 	go r.minutes(s, w)
 	go debug.FreeOSMemory() // reading a long book takes several times what it leaves behind
@@ -206,9 +220,13 @@ func (r *running) remind(w *ui.Window, st *household.State, since, now time.Time
 
 // trouble shows a page that says what happened, what is safe, and what can be
 // done.
-func (r *running) trouble(err error) {
+func (r *running) trouble(err error) { r.troubleNow(err, tellOf(err)) }
+
+// troubleNow is trouble after something was tried about it: why is what came of
+// that.
+func (r *running) troubleNow(err error, why model.Msg) {
 	r.win.SetCloseIntercept(r.end)
-	t := ui.Trouble{Why: session.Tell(err), Again: r.open, Quit: r.end}
+	t := ui.Trouble{Why: why, Again: r.open, Quit: r.end}
 	var damage *store.Trouble
 	switch {
 	case errors.Is(err, store.ErrInUse):
@@ -217,6 +235,9 @@ func (r *running) trouble(err error) {
 		t.Safe = model.T("trouble.missing-safe")
 	case errors.Is(err, store.ErrDamaged):
 		t.Safe = model.T("trouble.use-snapshot-note")
+	}
+	if errors.Is(err, store.ErrDamaged) || errors.Is(err, store.ErrMissing) {
+		t.Restore = func(file, passphrase string) { r.restoreBackup(file, passphrase, err) }
 	}
 	if errors.As(err, &damage) {
 		for _, s := range damage.Snapshots {
@@ -243,7 +264,7 @@ func (r *running) look(s store.Snapshot) {
 		r.trouble(err)
 		return
 	}
-	r.show(shown, model.T("trouble.snapshot-shown", "when", model.At(s.Time.In(r.clock.Now().Location()))))
+	r.show(shown, nil, model.T("trouble.snapshot-shown", "when", model.At(s.Time.In(r.clock.Now().Location()))))
 }
 
 // restore goes on from a safe copy. The damaged book is kept under another
@@ -291,6 +312,8 @@ func (r *running) openFile(path string) {
 // home is the session as the screens see it.
 type home struct {
 	*session.Session
+	run      *running
+	book     *store.Book // nil for one that cannot be backed up
 	readOnly model.Msg
 	dir      string
 	open     func(path string)

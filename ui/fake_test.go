@@ -3,6 +3,7 @@ package ui
 import (
 	"fmt"
 	"image"
+	"maps"
 	"slices"
 	"strings"
 	"testing"
@@ -51,6 +52,9 @@ type book struct {
 	charts   map[string][2][]byte
 	coming   merge.Coming // what the other book brings
 	same     [][2]model.ID
+	disks    []string          // sticks that are in
+	backups  map[string]string // file to passphrase
+	restored []string
 	unkept   error // what keeping or opening a picture answers
 
 	incoming map[string]Incoming // what files hold, by path and then by whose they are said to be
@@ -234,6 +238,49 @@ func (b *book) Snapshot() (string, error) {
 	}
 	b.copies++
 	return b.path + ".copy", nil
+}
+
+func (b *book) CanBackUp() bool { return b.path != "" }
+
+func (b *book) BackupPlaces() []string { return b.disks }
+
+func (b *book) Backups() []string { return slices.Sorted(maps.Keys(b.backups)) }
+
+func (b *book) BackUp(folder, passphrase string) (household.Backup, error) {
+	if b.fails != nil {
+		return household.Backup{}, b.fails
+	}
+	if b.backups == nil {
+		b.backups = map[string]string{}
+	}
+	path := folder + "/quietwater-2025-08-06.zip.age"
+	b.backups[path] = passphrase
+	return household.Backup{At: b.wall, Path: path, Encrypted: passphrase != "", Persons: len(b.records().Book.Persons), Entries: len(b.records().Book.Entries), Pictures: 1, Damaged: 1}, nil
+}
+
+func (b *book) Rehearse(file, passphrase string) (Rehearsed, error) {
+	if want, there := b.backups[file]; !there || want != passphrase {
+		return Rehearsed{}, told{model.T("backup.why.passphrase")}
+	}
+	n := len(b.records().Book.Entries)
+	return Rehearsed{Made: b.wall.AddDate(0, 0, -9), Encrypted: passphrase != "", OtherBook: passphrase == "", Rows: []RehearsedRow{
+		{model.T("backup.what.persons"), 2, 2}, {model.T("kind.strip"), n - 3, n}, {model.T("backup.what.pictures"), 1, 12}}}, nil
+}
+
+func (b *book) Restore(file, passphrase string) error {
+	if b.fails != nil {
+		return b.fails
+	}
+	b.restored = append(b.restored, file)
+	return nil
+}
+
+func (b *book) RecoverySheet(_ *i18n.Pair, made household.Backup) (string, error) {
+	if b.fails != nil {
+		return "", b.fails
+	}
+	b.sheets = append(b.sheets, "recovery "+made.Path)
+	return "/home/rosa/Documents/recovery.pdf", nil
 }
 
 func (b *book) Sheet(_ *i18n.Pair, k strip.Kind, name, pack string) (string, error) {

@@ -258,5 +258,10 @@ func (w *Window) bookPart() []fyne.CanvasObject {
 		})))
 		out = append(out, k.Row(k.Button("bring-in", model.T("merge.open"), func() { w.open(w.bringIn()) })))
 	}
+	if w.house.CanBackUp() {
+		out = append(out, k.Section(model.T("backup.title")), k.Both(model.T("backup.why")), w.lastBackup(),
+			k.Row(k.Button("back-up", model.T("backup.title"), func() { w.open(w.backUp()) }),
+				k.Button("restore", model.T("restore.title"), func() { w.open(w.restore()) })))
+	}
 	return append(out, w.twofoldNote()...)
 }

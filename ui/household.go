@@ -42,6 +42,27 @@ type Household interface {
 	Path() string
 	// Snapshot makes a safe copy beside the book and names it.
 	Snapshot() (string, error)
+	// CanBackUp reports a book on disk that can be backed up and restored.
+	CanBackUp() bool
+	// BackupPlaces lists the folders of sticks and drives that are there now,
+	// Backups the files in them, and in the last place, that look like backups,
+	// newest first. They and the next three are called beside the window's own
+	// work, and may take up to minutes.
+	BackupPlaces() []string
+	Backups() []string
+	// BackUp writes the book and all pictures into one new file in a folder, and
+	// reads it back. Without a passphrase anybody can read the file.
+	BackUp(folder, passphrase string) (household.Backup, error)
+	// Rehearse takes a backup out of its file, checks and counts it, and removes
+	// it again.
+	Rehearse(file, passphrase string) (Rehearsed, error)
+	// Restore goes on from a backup: after it the window is opened anew on its
+	// book, and the book of now is kept under another name. With an error nothing
+	// has changed.
+	Restore(file, passphrase string) error
+	// RecoverySheet makes a page that says how to open a backup, with a line to
+	// write the passphrase on, names its file and opens it for printing.
+	RecoverySheet(w *i18n.Pair, b household.Backup) (string, error)
 	// ReadOnly is why nothing can be saved; zero when it can.
 	ReadOnly() model.Msg
 	// Pictures lists the newest pictures in the folders where a phone's arrive, and

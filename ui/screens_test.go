@@ -272,6 +272,7 @@ func places(r household.Records) []place {
 	for i, it := range switches() {
 		task("switch "+string(it.Code), func(w *Window) func() view { return w.turnSwitch(rosa, it, i%2 == 0) })
 	}
+	backupPlaces(task)
 	labPlaces(add, rosa, long)
 	mergePlaces(add, r)
 	dailyPlaces(add, task, rosa, long)
@@ -330,6 +331,9 @@ func places(r household.Records) []place {
 			t := Trouble{Why: model.T("trouble.other", "detail", "database disk image is malformed"), Again: func() {}, Quit: func() {}}
 			for i := range copies {
 				t.Copies = append(t.Copies, Copy{When: model.At(morning.AddDate(0, 0, -i)), Entries: 1200 - i, Look: func() {}, Use: func() {}})
+			}
+			if copies > 0 {
+				t.Restore = func(string, string) {}
 			}
 			ShowTrouble(d.win, t, func(fyne.Theme) {}, Options{Language: d.w.words.First(), Large: d.w.look.Scale == 2})
 		}

@@ -41,6 +41,7 @@ func (w *Window) today() view {
 	body = append(body, w.quiet(m)...)
 	body = append(body, w.unread(m)...)
 	body = append(body, w.endingPacks(st, m.Person.ID)...)
+	body = append(body, w.backupDue(st)...)
 	body = append(body, w.kit.BothSmall(lastTest(m.Result.History)))
 	body = append(body, w.kit.Row(w.kit.Button("todos", model.T("todo.see"), func() { w.open(w.todos()) }),
 		w.kit.Button("practice", model.T("today.practice"), func() { w.open(w.practice(m.Person)) })))

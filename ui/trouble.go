@@ -21,8 +21,11 @@ type Trouble struct {
 	Why    model.Msg
 	Safe   model.Msg // what is safe, and what to do; may be zero
 	Copies []Copy    // newest first
-	Again  func()
-	Quit   func()
+	// Restore goes on from a backup; nil where that would help nothing. It takes up
+	// to minutes, is called beside the window's own work, and fills the window anew.
+	Restore func(file, passphrase string)
+	Again   func()
+	Quit    func()
 }
 
 // ShowTrouble fills win with what happened, what is safe and what to do next.
@@ -58,6 +61,9 @@ func ShowTrouble(win fyne.Window, t Trouble, apply func(fyne.Theme), o Options) 
 					Keep: model.T("do.cancel"), Do: model.T("trouble.use-snapshot"), Then: c.Use})
 			}))))
 	}
+	if t.Restore != nil {
+		body = append(body, restoreInTrouble(win, k, t.Restore)...)
+	}
 	body = append(body, k.Small(model.T("trouble.ask-helper")))
 	page := k.Page(kit.PageParts{Title: model.T("trouble.title"), Content: body,
 		Back: k.Button("quit", model.T("trouble.quit"), t.Quit), Main: k.MainButton("again", model.T("do.try-again"), t.Again)})
@@ -65,4 +71,22 @@ func ShowTrouble(win fyne.Window, t Trouble, apply func(fyne.Theme), o Options) 
 	if o.Probe != nil {
 		o.Probe("trouble")
 	}
+}
+
+// restoreInTrouble asks for a backup where there is no book to be in.
+func restoreInTrouble(win fyne.Window, k *kit.Kit, restore func(file, passphrase string)) []fyne.CanvasObject {
+	path, secret := "", ""
+	file := k.Field(kit.Ask{ID: "file", Width: 60, Label: model.T("restore.file")}, "", func(s string) { path = s })
+	pass := k.SecretField(kit.Ask{ID: "secret", Label: model.T("restore.passphrase"), Help: model.T("restore.passphrase-help")}, func(s string) { secret = s })
+	use := k.Button("restore", model.T("restore.use"), func() {
+		from := pathOf(path)
+		file.SetProblem(unless(from != "", "restore.no-file"))
+		if from == "" {
+			return
+		}
+		win.SetContent(k.Page(kit.PageParts{Title: model.T("restore.title"),
+			Content: []fyne.CanvasObject{k.Step(model.T("restore.restoring")), k.Both(model.T("restore.working-what"))}}))
+		go restore(from, secret)
+	})
+	return []fyne.CanvasObject{k.Section(model.T("restore.title")), file, pass, k.Row(use)}
 }

@@ -24,9 +24,12 @@ func (w *Window) welcome() func() view {
 func (w *Window) welcomeLook(who *personForm) func() view {
 	return func() view {
 		k := w.kit
-		return view{title: model.T("welcome.title"),
-			body: []fyne.CanvasObject{k.Both(model.T("welcome.what")), k.Both(model.T("welcome.never")), k.Both(model.T("welcome.local")),
-				w.sizeChoice(), k.Card(k.Both(model.T("welcome.size-words"))), w.inkChoice(), w.languageChoice(), w.secondChoice()},
+		body := []fyne.CanvasObject{k.Both(model.T("welcome.what")), k.Both(model.T("welcome.never")), k.Both(model.T("welcome.local")),
+			w.sizeChoice(), k.Card(k.Both(model.T("welcome.size-words"))), w.inkChoice(), w.languageChoice(), w.secondChoice()}
+		if w.house.CanBackUp() { // a new computer after the old one broke
+			body = append(body, k.Row(k.Button("restore", model.T("restore.title"), func() { w.open(w.restore()) })))
+		}
+		return view{title: model.T("welcome.title"), body: body,
 			main: &action{"next", model.T("do.next"), func() { w.turn(w.welcomeWho(who)) }}}
 	}
 }

@@ -278,6 +278,12 @@ func (w *Window) Passed(before, now *household.State) {
 // Say is a message in the window's first language.
 func (w *Window) Say(m model.Msg) string { return w.words.T(m) }
 
+// Tell shows a message on the open page.
+func (w *Window) Tell(m model.Msg) {
+	w.say(m, false)
+	w.bar()
+}
+
 // calls is what the pages of the rail say of everybody's findings.
 func calls(st *household.State) []string {
 	var out []string

@@ -39,6 +39,7 @@ type World struct {
 	DefaultBook    string // where the household's book lies unless --book says otherwise
 	Language       string // of the machine; "en" when unknown
 	Version        string
+	Work           int // of locking a backup; 0 the usual one, tests ask for less
 }
 
 type verb struct {
@@ -55,6 +56,8 @@ func verbs() []verb {
 		{"import", "take a plain table or FHIR file into a book", importFile},
 		{"export", "write a book as table or FHIR, its to-dos as calendar", export},
 		{"merge", "take another copy of a book into it", mergeCopy},
+		{"backup", "write a book and its pictures into one file", backUp},
+		{"restore", "bring a book back from such a file", restore},
 		{"check", "look whether a book is whole; changes nothing", check},
 	}
 }

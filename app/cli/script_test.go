@@ -36,7 +36,7 @@ var now = time.Date(2026, 11, 25, 10, 0, 0, 0, madrid)
 // world is a machine whose clock stands still and whose dice fall the same.
 func world(stdout, stderr *bytes.Buffer) World {
 	return World{Stdin: strings.NewReader(""), Stdout: stdout, Stderr: stderr, Now: func() time.Time { return now },
-		Rand: rand.NewChaCha8([32]byte{}), DefaultBook: "data/household.book", Language: "en", Version: "test"}
+		Rand: rand.NewChaCha8([32]byte{}), DefaultBook: "data/household.book", Language: "en", Version: "test", Work: 3}
 }
 
 // call runs one verb as the program would.
@@ -201,6 +201,8 @@ func (s *stage) run(t *testing.T, args []string) string {
 		b, err := os.ReadFile(args[1])
 		must(err)
 		must(os.WriteFile(args[2], b, 0o600))
+	case "mkdir":
+		must(os.Mkdir(args[1], 0o700))
 	case "rm":
 		must(os.Remove(args[1]))
 	case "poke": // FILE OLD NEW: other bytes where the first were

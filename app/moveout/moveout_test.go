@@ -98,7 +98,10 @@ func TestEverythingIsThere(t *testing.T) {
 		}
 	}
 	n := 0
-	newID := func() model.ID { n++; return model.ID(strings.Repeat("x", 3) + string(rune('a'+n%26)) + time.Duration(n).String()) }
+	newID := func() model.ID {
+		n++
+		return model.ID(strings.Repeat("x", 3) + string(rune('a'+n%26)) + time.Duration(n).String())
+	}
 	known := func(id string) bool { _, ok := finding.FindRule(id); return ok }
 	var table bytes.Buffer
 	if err := exchange.WriteTable(&table, from.State.Records.Book.Rows()); err != nil {

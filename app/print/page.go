@@ -165,7 +165,7 @@ func (s *sheet) lineRow(l page.Line) row {
 	s.setFont("B", bodyPt)
 	bold := s.wide(r.label)
 	s.setFont("", bodyPt)
-	r.lines = i18n.Lines(r.label+s.printable(text), func(part string) bool {
+	r.lines = i18n.Lines(r.label+s.bound(text), func(part string) bool {
 		if rest, first := strings.CutPrefix(part, r.label); first && r.label != "" {
 			return bold+s.wide(rest) <= width
 		}
@@ -177,19 +177,9 @@ func (s *sheet) lineRow(l page.Line) row {
 // unitAfter is a number with a unit behind it, which no line may part.
 var unitAfter = regexp.MustCompile(`(\d) ((?:[mµ]?mol|[mµ]?g|mL|L|mEq|kg|cm|mmHg|°C)\b)`)
 
-// printable leaves out what the PDF library cannot set, and keeps a number with
-// its unit.
-func (s *sheet) printable(text string) string {
-	text = unitAfter.ReplaceAllString(text, "$1\u00a0$2")
-	return strings.Map(func(r rune) rune {
-		switch {
-		case r > 0xFFFF:
-			return -1
-		case r < ' ':
-			return ' '
-		}
-		return r
-	}, text)
+// bound is a text whose numbers stay with their units.
+func (s *sheet) bound(text string) string {
+	return unitAfter.ReplaceAllString(s.printable(text), "$1\u00a0$2")
 }
 
 // fitted keeps the rows that room holds: what gives way first goes first, of
@@ -417,7 +407,7 @@ func (m *following) table(t page.Table, w charts.Words) {
 		if !c.Day.IsZero() {
 			return w.DateShort(c.Day)
 		}
-		return m.printable(m.joined(c.Facts))
+		return m.bound(m.joined(c.Facts))
 	}
 	wide := make([]float64, len(t.Head))
 	for _, r := range append([][]page.Cell{t.Head}, t.Rows...) {

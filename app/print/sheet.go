@@ -119,10 +119,10 @@ func (s *sheet) toFill(lines [][2]string) {
 	}
 }
 
-// fit cuts a name somebody made up to the width there is. The PDF library
-// knows no characters past the basic plane.
-func (s *sheet) fit(text string, width float64) string {
-	whole := []rune(strings.Map(func(r rune) rune {
+// printable leaves out what the PDF library cannot set: it knows no characters
+// past the basic plane.
+func (s *sheet) printable(text string) string {
+	return strings.Map(func(r rune) rune {
 		switch {
 		case r > 0xFFFF:
 			return -1
@@ -130,7 +130,12 @@ func (s *sheet) fit(text string, width float64) string {
 			return ' '
 		}
 		return r
-	}, text))
+	}, text)
+}
+
+// fit cuts a name somebody made up to the width there is.
+func (s *sheet) fit(text string, width float64) string {
+	whole := []rune(s.printable(text))
 	for n := len(whole); ; n-- {
 		cut := string(whole[:n])
 		if n < len(whole) {

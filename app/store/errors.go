@@ -67,6 +67,10 @@ func (t *Trouble) Error() string {
 // Unwrap lets errors.Is see Err.
 func (t *Trouble) Unwrap() error { return t.Err }
 
+// Classify gives an error of the system the error of ours that it means, if
+// any, for those who write files beside a book.
+func Classify(err error) error { return classify(err) }
+
 // classify adds our own error to what the system or SQLite said, so that a
 // caller need know neither.
 func classify(err error) error {

@@ -102,6 +102,21 @@ func tempFile(dir, path string) (string, error) {
 	return f.Name(), f.Close()
 }
 
+// Staging makes an empty private folder beside the book at path, to put
+// together there what will take a name beside it. The next start of that book
+// sweeps it away should this program die.
+func Staging(path string) (string, error) {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return "", err
+	}
+	if err := makeFolder(filepath.Dir(abs)); err != nil {
+		return "", classify(err)
+	}
+	dir, err := os.MkdirTemp(filepath.Dir(abs), "."+stem(abs)+"-*.tmp") // 0700
+	return dir, classify(err)
+}
+
 // removeTemp also takes what SQLite left beside it on a full disk.
 func removeTemp(temp string) {
 	for _, f := range append(companions(temp), temp) {

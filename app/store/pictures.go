@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -215,6 +216,101 @@ func soundPicture(path string, k PictureKey) ([]byte, bool) {
 	}
 	content, err := os.ReadFile(path)
 	return content, err == nil && filepath.Base(path) == k.stem()+sumOfBytes(content)+suffix(content)
+}
+
+// PictureFile is one kept picture. Name is its place below the pictures folder,
+// person/file, as every book names it.
+type PictureFile struct {
+	Name, Path string
+	Size       int64
+}
+
+// PictureFiles lists the pictures kept beside the book at path, by name.
+func PictureFiles(path string) ([]PictureFile, error) {
+	people, err := os.ReadDir(PicturesDir(path))
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, classify(err)
+	}
+	var out []PictureFile
+	for _, p := range people {
+		if !p.IsDir() {
+			continue
+		}
+		files, err := os.ReadDir(filepath.Join(PicturesDir(path), p.Name()))
+		if err != nil {
+			return nil, classify(err)
+		}
+		for _, f := range files {
+			name := p.Name() + "/" + f.Name()
+			if st, err := f.Info(); err == nil && st.Mode().IsRegular() && IsPictureName(name) {
+				out = append(out, PictureFile{name, filepath.Join(PicturesDir(path), p.Name(), f.Name()), st.Size()})
+			}
+		}
+	}
+	return out, nil
+}
+
+// pictureName is how writePicture names: person, entry, what the bytes add up
+// to, and kind.
+var pictureName = regexp.MustCompile(`^([0-9a-z-]{1,64})/[0-9a-z-]{1,64}-([0-9a-f]{16})\.(jpg|png|heic)$`)
+
+// IsPictureName reports a name that a kept picture can have.
+func IsPictureName(name string) bool { return pictureName.MatchString(name) }
+
+// PictureFits reports whether bytes with this SHA-256 are those the picture was
+// named after.
+func PictureFits(name string, sum [sha256.Size]byte) bool {
+	m := pictureName.FindStringSubmatch(name)
+	return m != nil && m[2] == fmt.Sprintf("%x", sum[:8])
+}
+
+// AddPictures moves pictures from a folder of the same drive, where they lie
+// under the same names, among those of the book at path. A picture of that name
+// stays what it is; only one whose bytes are not what its name says makes room,
+// and goes aside.
+func AddPictures(path, from string, names []string) error {
+	folders := map[string]bool{}
+	for _, name := range names {
+		to := filepath.Join(PicturesDir(path), filepath.FromSlash(name))
+		if err := addPicture(name, filepath.Join(from, filepath.FromSlash(name)), to); err != nil {
+			return classify(err)
+		}
+		folders[filepath.Dir(to)] = true
+	}
+	for dir := range folders {
+		if err := syncFolder(dir); err != nil {
+			return classify(err)
+		}
+	}
+	return nil
+}
+
+func addPicture(name, from, to string) error {
+	m := pictureName.FindStringSubmatch(name)
+	if m == nil {
+		return fmt.Errorf("%w: picture %q", ErrInvalid, name)
+	}
+	if err := makeFolder(filepath.Dir(to)); err != nil {
+		return err
+	}
+	if exists(to) {
+		if isSum(to, m[2]) || !isSum(from, m[2]) {
+			return os.Remove(from)
+		}
+		aside := to + ".damaged" // sorts after the good one, which is found first
+		for n := 2; exists(aside); n++ {
+			aside = fmt.Sprintf("%s.damaged-%d", to, n)
+		}
+		if err := os.Rename(to, aside); err != nil {
+			return err
+		}
+	}
+	return os.Rename(from, to)
+}
+
+func isSum(path, sum string) bool {
+	content, err := os.ReadFile(path)
+	return err == nil && sumOfBytes(content) == sum
 }
 
 // forgetPictures takes all pictures of a person away.

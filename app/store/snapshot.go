@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -60,13 +61,7 @@ func (b *Book) copyOut(ctx context.Context) (Snapshot, error) {
 		return Snapshot{}, err
 	}
 	defer removeTemp(temp)
-	if _, err := b.db.ExecContext(ctx, `VACUUM INTO ?`, temp); err != nil {
-		return Snapshot{}, err
-	}
-	if err := b.sameCounts(temp); err != nil {
-		return Snapshot{}, err
-	}
-	if err := syncFile(temp); err != nil {
+	if err := b.copyInto(ctx, temp); err != nil {
 		return Snapshot{}, err
 	}
 	final := b.freeName(dir)
@@ -79,6 +74,66 @@ func (b *Book) copyOut(ctx context.Context) (Snapshot, error) {
 	s, _ := parseSnapshot(final)
 	s.look()
 	return s, s.Err
+}
+
+// copyInto fills the empty file to with a copy, reads it back and waits until
+// it is on the disk.
+func (b *Book) copyInto(ctx context.Context, to string) error {
+	if err := b.vacuumInto(ctx, to); err != nil {
+		return err
+	}
+	if err := b.sameCounts(to); err != nil {
+		return err
+	}
+	return syncFile(to)
+}
+
+// vacuumInto writes a copy. A connection that is for queries only would refuse
+// even that; mode=ro keeps its own file from being written all the same.
+func (b *Book) vacuumInto(ctx context.Context, to string) error {
+	c, err := b.db.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	defer c.Close()
+	var only int
+	if err := c.QueryRowContext(ctx, `PRAGMA query_only`).Scan(&only); err != nil {
+		return err
+	}
+	if only == 0 {
+		_, err = c.ExecContext(ctx, `VACUUM INTO ?`, to)
+		return err
+	}
+	if _, err := c.ExecContext(ctx, `PRAGMA query_only = 0`); err != nil {
+		return err
+	}
+	_, err = c.ExecContext(ctx, `VACUUM INTO ?`, to)
+	_, back := c.ExecContext(context.WithoutCancel(ctx), `PRAGMA query_only = 1`)
+	return errors.Join(err, back)
+}
+
+// CopyTo makes a whole, checked and private copy of the book under a new name
+// of any folder. It also copies a book that is open for reading only, and
+// rebuilds every page of it.
+func (b *Book) CopyTo(ctx context.Context, to string) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if err := b.usable(ctx); err != nil {
+		return err
+	}
+	f, err := os.OpenFile(to, os.O_CREATE|os.O_EXCL|os.O_WRONLY, privateFile)
+	if err == nil {
+		err = f.Close()
+	}
+	if errors.Is(err, fs.ErrExist) {
+		return fmt.Errorf("%s: %w", to, ErrExists)
+	}
+	if err == nil {
+		if err = b.copyInto(ctx, to); err != nil {
+			removeTemp(to)
+		}
+	}
+	return classify(err)
 }
 
 // freeName is a name by the time that no file has yet.
@@ -217,13 +272,22 @@ func thinOut(path string) {
 	}
 }
 
-// keep chooses from times, newest first: the last 7, then the newest of each
-// of 8 weeks, of each of 24 months, and of every year.
+// keep chooses from times, newest first: the last 7 and the newest of each of
+// the last 7 days that have one (a book may be closed seven times in a day),
+// then the newest of each of 8 weeks, of each of 24 months, and of every year.
 func keep(times []time.Time) map[time.Time]bool {
 	out := map[time.Time]bool{}
 	rest := times
-	for i := 0; i < 7 && len(rest) > 0; i++ {
-		out[rest[0]] = true
+	for i, day, days := 0, "", 0; len(rest) > 0; i++ {
+		if d := rest[0].Format(time.DateOnly); d != day {
+			if days++; days > 7 && i >= 7 {
+				break
+			}
+			day = d
+			out[rest[0]] = true
+		} else if i < 7 {
+			out[rest[0]] = true
+		}
 		rest = rest[1:]
 	}
 	for _, rule := range []struct {
@@ -267,17 +331,17 @@ func SetAside(path string) (string, error) {
 		return "", err
 	}
 	defer lock.Unlock()
-	to := freeAside(path)
+	to := freeAside(path, "damaged")
 	if err := os.Rename(path, to); err != nil {
 		return "", classify(err)
 	}
 	return to, classify(errors.Join(moveCompanions(path, to), syncFolder(filepath.Dir(path))))
 }
 
-func freeAside(path string) string {
+func freeAside(path, why string) string {
 	for n := 1; ; n++ {
 		ext := filepath.Ext(path)
-		to := fmt.Sprintf("%s-damaged-%d%s", strings.TrimSuffix(path, ext), n, ext)
+		to := fmt.Sprintf("%s-%s-%d%s", strings.TrimSuffix(path, ext), why, n, ext)
 		if !slices.ContainsFunc(append(companions(to), to), exists) {
 			return to
 		}
@@ -322,7 +386,7 @@ func RestoreSnapshot(ctx context.Context, snapshot, path string) error {
 	if exists(path) {
 		return fmt.Errorf("%s: %w", path, ErrExists)
 	}
-	if err := moveCompanions(path, freeAside(path)); err != nil {
+	if err := moveCompanions(path, freeAside(path, "damaged")); err != nil {
 		return classify(err)
 	}
 	return classify(copyBeside(ctx, snapshot, path))

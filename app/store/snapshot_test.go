@@ -124,6 +124,30 @@ func TestKeep(t *testing.T) {
 	}
 }
 
+// TestKeepDays closes a book nine times a day: yesterday's copy, and those of
+// the days before, must not be pushed out by today's.
+func TestKeepDays(t *testing.T) {
+	start := time.Date(2027, 1, 1, 8, 0, 0, 0, time.UTC)
+	var have []time.Time
+	for n := range 40 * 9 {
+		have = slices.Insert(have, 0, start.AddDate(0, 0, n/9).Add(time.Duration(n%9)*time.Hour))
+		kept := keep(have)
+		have = slices.DeleteFunc(have, func(x time.Time) bool { return !kept[x] })
+	}
+	days := map[string]bool{}
+	for _, x := range have {
+		if have[0].Sub(x) < 7*24*time.Hour {
+			days[x.Format(time.DateOnly)] = true
+			if x.Hour() != 16 && x.Day() != have[0].Day() {
+				t.Errorf("%v is not the last of its day", x)
+			}
+		}
+	}
+	if len(days) != 7 || len(have) > 7+6+8+2 {
+		t.Errorf("%d days of the last week, %d copies: %v", len(days), len(have), have)
+	}
+}
+
 func TestThinning(t *testing.T) {
 	o := optionsFor(t.TempDir() + "/book.db")
 	now := noon
@@ -144,7 +168,7 @@ func TestThinning(t *testing.T) {
 	}
 	snaps, err := Snapshots(o.Path)
 	check(t, err)
-	if len(snaps) != 8 || !snaps[1].Time.Equal(now.UTC()) {
+	if len(snaps) != 7 || !snaps[1].Time.Equal(now.UTC()) {
 		t.Errorf("%d snapshots: %v", len(snaps), snaps)
 	}
 }

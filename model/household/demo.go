@@ -24,7 +24,10 @@ func Demo(now time.Time) Records {
 	// Tests see to it that nothing is refused. Where a zone has skipped a whole
 	// day a row may be; then the household is shown without it.
 	book, _ := readDemo(now)
-	return Records{Book: book, Settings: map[string]string{SetWelcomed: "yes"}}
+	day := now.AddDate(0, 0, -9)
+	made := KeepBackup(Backup{At: day, Path: "/media/home/BLUE-STICK/quietwater-" + day.Format(time.DateOnly) + ".zip.age", Encrypted: true,
+		Persons: len(book.Persons), Entries: len(book.Entries)})
+	return Records{Book: book, Settings: map[string]string{SetWelcomed: "yes", SetBackup: made.Settings[SetBackup]}}
 }
 
 func readDemo(now time.Time) (model.Book, []model.Refusal) {

@@ -2,6 +2,7 @@ package household
 
 import (
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"reflect"
 	"slices"
@@ -52,7 +53,7 @@ func TestDeriveTwiceIsTheSame(t *testing.T) {
 	r := Demo(storyNow)
 	before := Records{
 		Book:     model.Book{Persons: slices.Clone(r.Book.Persons), Entries: slices.Clone(r.Book.Entries), Packs: slices.Clone(r.Book.Packs)},
-		Settings: map[string]string{SetWelcomed: "yes"},
+		Settings: maps.Clone(r.Settings),
 	}
 	for _, now := range storyDays() {
 		if a, b := Derive(r, now), Derive(r, now); !reflect.DeepEqual(a, b) {

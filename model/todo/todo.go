@@ -1,5 +1,6 @@
 // Package todo owns the dated list of what a household should do: to test
-// again, to see somebody in time, to measure, to replace a pack of strips.
+// again, to see somebody in time, to measure, to replace a pack of strips, to
+// back the book up.
 //
 // It refuses to know what a finding means, and how a list, a calendar or a
 // reminder is made of it.
@@ -71,6 +72,7 @@ func Of(s household.State) []Item {
 		out = append(out, ofWeek(s, m)...)
 	}
 	out = append(out, ofPacks(s)...)
+	out = append(out, ofBackup(s)...)
 	slices.SortStableFunc(out, func(a, b Item) int {
 		return cmp.Or(a.From.Compare(b.From), a.To.Compare(b.To), cmp.Compare(a.ID, b.ID))
 	})
@@ -169,6 +171,15 @@ func ofPack(s household.State, p household.PackState) (Item, bool) {
 		it.To = it.From
 	}
 	return it, true
+}
+
+// ofBackup is the backup that is due, from its day on.
+func ofBackup(s household.State) []Item {
+	if !s.BackupLate() {
+		return nil
+	}
+	day, _ := s.BackupDue()
+	return []Item{{ID: "backup", Days: true, What: model.T("todo.backup"), Plain: model.T("todo.backup"), From: day, To: day}}
 }
 
 // lastUse is when a pack was last tested from.

@@ -173,6 +173,48 @@ func TestDueOnce(t *testing.T) {
 	}
 }
 
+// A month after the last backup, or after a new book's first entry of a day,
+// one is due; copied papers do not count.
+func TestBackup(t *testing.T) {
+	rows := []string{"Rosa,2026-06-01,lab,urea,5,mmol/L", "Rosa,2027-03-09T08:00:00+01:00,vital,weight,70,kg"}
+	due := func(at time.Time, made time.Time) []string {
+		set := map[string]string{}
+		if !made.IsZero() {
+			set = household.KeepBackup(household.Backup{At: made}).Settings
+		}
+		var out []string
+		for _, line := range told(Of(state(t, at, set, rows...))) {
+			if strings.HasPrefix(line, "todo.backup") {
+				out = append(out, line)
+			}
+		}
+		return out
+	}
+	never := time.Time{}
+	first := time.Date(2027, 4, 8, 0, 0, 0, 0, zone)
+	for _, c := range []struct {
+		at, made time.Time
+		want     []string
+	}{
+		{now, never, nil},
+		{first.Add(-time.Second), never, nil},
+		{first, never, []string{"todo.backup 08–08"}},
+		{first.AddDate(0, 1, 0), never, []string{"todo.backup 08–08"}},
+		{first.AddDate(0, 1, 0), first, []string{"todo.backup 08–08"}}, // 8 May
+		{first.AddDate(0, 0, 29), first, nil},
+	} {
+		if got := due(c.at, c.made); !slices.Equal(got, c.want) {
+			t.Errorf("at %v, made %v: %v", c.at, c.made, got)
+		}
+	}
+	if items := Of(state(t, first, map[string]string{household.SetBackup: "torn"}, rows...)); len(items) != 1 {
+		t.Errorf("a note nobody can read: %v", told(items))
+	}
+	if items := Of(state(t, first, nil, rows[0])); len(items) != 0 && told(items)[0] == "todo.backup 08–08" {
+		t.Errorf("papers only: %v", told(items))
+	}
+}
+
 // A plain text tells nothing about anybody's health: it names a person or
 // nothing, and no argument of a finding.
 func TestPlainIsPlain(t *testing.T) {

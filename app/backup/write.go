@@ -1,0 +1,229 @@
+package backup
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"reflect"
+	"runtime"
+	"strings"
+	"syscall"
+	"time"
+
+	"quietwater/app/store"
+)
+
+// Suffixes of a backup's name: what it is once it is decrypted, and how.
+const (
+	PlainSuffix  = ".zip"
+	SealedSuffix = ".zip.age"
+)
+
+// IsName reports a name that [FreeName] gives.
+func IsName(name string) bool {
+	return strings.HasPrefix(name, "quietwater-") && (strings.HasSuffix(name, PlainSuffix) || strings.HasSuffix(name, SealedSuffix))
+}
+
+// FreeName is a name for a backup of that day in dir that no file has yet.
+func FreeName(dir string, o Options) string {
+	suffix := PlainSuffix
+	if o.Passphrase != "" {
+		suffix = SealedSuffix
+	}
+	base := filepath.Join(dir, "quietwater-"+o.Now.Format(time.DateOnly))
+	for n := 1; ; n++ {
+		name := base + suffix
+		if n > 1 {
+			name = fmt.Sprintf("%s-%d%s", base, n, suffix)
+		}
+		if _, err := os.Lstat(name); errors.Is(err, os.ErrNotExist) || n > 10_000 {
+			return name
+		}
+	}
+}
+
+// Write backs a book up into the new file to, which gets its name only after it
+// was read back: decrypted, every sum compared, the book inside opened, checked
+// and counted. An error is a [StepError], and leaves no file. Without a
+// passphrase everybody who has the file can read it.
+func Write(ctx context.Context, b *store.Book, to string, o Options) (Found, error) {
+	if o.Passphrase != "" {
+		if err := CheckPassphrase(o.Passphrase); err != nil {
+			return Found{}, failed(Opening, err)
+		}
+	}
+	if err := free(to); err != nil {
+		return Found{}, failed(Naming, err)
+	}
+	dir, drop, err := workFolder(b.Path())
+	if err != nil {
+		return Found{}, failed(Copying, err)
+	}
+	defer drop()
+	m, parts, err := gather(ctx, b, dir, o)
+	if err != nil {
+		return Found{}, failed(Copying, err)
+	}
+	temp, err := writeTemp(ctx, to, m, parts, o)
+	if err != nil {
+		return Found{}, failed(Writing, err)
+	}
+	defer os.Remove(temp) // gone already when it got its name
+	found, err := readBack(ctx, temp, filepath.Join(dir, "back"), m, o)
+	if err != nil {
+		return Found{}, failed(Checking, err)
+	}
+	if err := giveName(temp, to); err != nil {
+		return Found{}, failed(Naming, err)
+	}
+	found.Path = to
+	return found, nil
+}
+
+func free(path string) error {
+	if _, err := os.Lstat(path); !errors.Is(err, os.ErrNotExist) {
+		return fmt.Errorf("%s: %w", path, errors.Join(store.ErrExists, err))
+	}
+	return nil
+}
+
+// workFolder is a private folder beside the book, where what is not encrypted
+// lies anyway, and never where the backup goes. A book in a folder that cannot
+// be written has it among the system's.
+func workFolder(book string) (dir string, drop func(), err error) {
+	dir, err = store.Staging(book)
+	if errors.Is(err, store.ErrReadOnlyFolder) {
+		dir, err = os.MkdirTemp("", "quietwater-*") // 0700
+	}
+	return dir, func() { os.RemoveAll(dir) }, err
+}
+
+// gather copies the book and says what shall be in the backup.
+func gather(ctx context.Context, b *store.Book, dir string, o Options) (manifest, []part, error) {
+	m := manifest{Format: format, Version: formatVersion, Made: o.Now.Round(time.Second), Program: o.Version}
+	copied := filepath.Join(dir, bookName)
+	if err := b.CopyTo(ctx, copied); err != nil {
+		return m, nil, err
+	}
+	rep, err := store.CheckFile(ctx, copied)
+	if err != nil {
+		return m, nil, err
+	}
+	if !rep.OK() {
+		return m, nil, fmt.Errorf("%w: %v", store.ErrDamaged, rep.Flaws)
+	}
+	m.Counts = countsOf(rep)
+	book, _, err := filePart(ctx, bookName, copied)
+	if err != nil {
+		return m, nil, err
+	}
+	parts := []part{bytesPart(readmeName, []byte(readme)), book}
+	pictures, err := store.PictureFiles(b.Path())
+	if err != nil {
+		return m, nil, err
+	}
+	for _, p := range pictures {
+		one, sum, err := filePart(ctx, pictureDir+p.Name, p.Path)
+		if err != nil {
+			return m, nil, err
+		}
+		if !store.PictureFits(p.Name, sum) {
+			m.Counts.DamagedPictures++
+		}
+		parts = append(parts, one)
+	}
+	m.Counts.Pictures = len(pictures)
+	for _, p := range parts {
+		m.Files = append(m.Files, p.listed)
+	}
+	return m, parts, nil
+}
+
+const tempPattern = ".quietwater-backup-*.tmp"
+
+// writeTemp writes the backup beside its place and waits until it is there.
+func writeTemp(ctx context.Context, to string, m manifest, parts []part, o Options) (string, error) {
+	dir := filepath.Dir(to)
+	sweep(dir)
+	f, err := os.CreateTemp(dir, tempPattern) // 0600
+	if err != nil {
+		return "", err
+	}
+	err = writeTo(ctx, f, m, parts, o)
+	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
+		os.Remove(f.Name())
+		return "", err
+	}
+	return f.Name(), nil
+}
+
+func writeTo(ctx context.Context, f *os.File, m manifest, parts []part, o Options) error {
+	w, err := seal(f, o)
+	if err != nil {
+		return err
+	}
+	if err := pack(ctx, w, m, parts); err != nil {
+		return err
+	}
+	return w.Close()
+}
+
+// old is how long a half-written backup lies there before it can only be one
+// that nobody writes any more.
+const old = 24 * time.Hour
+
+// sweep removes what a killed program left half written.
+func sweep(dir string) {
+	left, _ := filepath.Glob(filepath.Join(dir, tempPattern)) // of an odd folder name it finds none, and no harm
+	for _, f := range left {
+		if st, err := os.Lstat(f); err == nil && time.Since(st.ModTime()) > old {
+			os.Remove(f)
+		}
+	}
+}
+
+// readBack does with a fresh file all that restoring would, and holds what it
+// found against what was meant.
+func readBack(ctx context.Context, temp, dir string, meant manifest, o Options) (Found, error) {
+	if err := os.Mkdir(dir, 0o700); err != nil {
+		return Found{}, err
+	}
+	got, found, err := unpack(ctx, temp, dir, false, o)
+	if err != nil {
+		return found, err
+	}
+	if got.Program != meant.Program || !got.Made.Equal(meant.Made) || !reflect.DeepEqual(got.Files, meant.Files) || !found.Counts.same(meant.Counts) {
+		return found, fmt.Errorf("%w: it holds %+v instead of %+v", ErrDamaged, found.Counts, meant.Counts)
+	}
+	return found, nil
+}
+
+// giveName gives a whole file its name, for good.
+func giveName(temp, to string) error {
+	if err := free(to); err != nil {
+		return err
+	}
+	if err := os.Rename(temp, to); err != nil {
+		return err
+	}
+	return syncFolder(filepath.Dir(to))
+}
+
+// syncFolder makes a new name last. Not every stick's or network's file system
+// knows the call.
+func syncFolder(dir string) error {
+	if runtime.GOOS == "windows" {
+		return nil
+	}
+	f, err := os.Open(dir)
+	if err != nil {
+		return err
+	}
+	err = f.Sync()
+	if errors.Is(err, syscall.EINVAL) || errors.Is(err, errors.ErrUnsupported) {
+		err = nil
+	}
+	return errors.Join(err, f.Close())
+}
