@@ -20,6 +20,7 @@ import (
 	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/household"
+	"quietwater/model/merge"
 	"quietwater/ui"
 )
 
@@ -230,4 +231,45 @@ func (h *home) RecoverySheet(w *i18n.Pair, b household.Backup) (string, error) {
 		h.open(path)
 	}
 	return path, err
+}
+
+// Compare tells what another copy of the book would bring. A backup of one is
+// taken out of its file first, and waits beside the book for Merge.
+func (h *home) Compare(path, passphrase string) (merge.Coming, error) {
+	h.forgetBrought()
+	ctx := context.Background()
+	if backup.Begins(path) {
+		ready, err := backup.Prepare(ctx, path, h.Path(), h.backupOptions(passphrase))
+		if err != nil {
+			return merge.Coming{}, told(err)
+		}
+		h.brought, h.broughtFrom = ready, path
+		path = ready.Book()
+	}
+	c, err := h.Session.Compare(ctx, path)
+	if err != nil {
+		h.forgetBrought()
+	}
+	return c, err
+}
+
+// Merge takes in what was compared last.
+func (h *home) Merge(path string, same [][2]model.ID) (merge.Coming, error) {
+	if h.brought != nil && h.broughtFrom == path {
+		path = h.brought.Book()
+	}
+	c, err := h.Session.Merge(context.Background(), path, same)
+	if err == nil {
+		h.forgetBrought()
+	}
+	return c, err
+}
+
+// forgetBrought removes what was taken out of a backup to be merged. A program
+// that ends before leaves it to the next start, which sweeps it away.
+func (h *home) forgetBrought() {
+	if h.brought != nil {
+		h.brought.Drop()
+	}
+	h.brought, h.broughtFrom = nil, ""
 }

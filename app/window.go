@@ -26,6 +26,7 @@ import (
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 
+	"quietwater/app/backup"
 	"quietwater/app/calendar"
 	"quietwater/app/picture"
 	"quietwater/app/print"
@@ -317,19 +318,16 @@ type home struct {
 	readOnly model.Msg
 	dir      string
 	open     func(path string)
+
+	// brought is what was taken out of a backup to be merged, from the file
+	// broughtFrom. The window asks one thing at a time.
+	brought     *backup.Ready
+	broughtFrom string
 }
 
 func (h *home) Save(c household.Changes) error { return h.Session.Save(context.Background(), c) }
 func (h *home) Undo() (bool, error)            { return h.Session.Undo(context.Background()) }
 func (h *home) Snapshot() (string, error)      { return h.Session.Snapshot(context.Background()) }
-
-func (h *home) Compare(path string) (merge.Coming, error) {
-	return h.Session.Compare(context.Background(), path)
-}
-
-func (h *home) Merge(path string, same [][2]model.ID) (merge.Coming, error) {
-	return h.Session.Merge(context.Background(), path, same)
-}
 
 func (h *home) Choose(of merge.Twofold, form int64) error {
 	return h.Session.Choose(context.Background(), of, form)

@@ -194,7 +194,7 @@ func (b *book) Undo() (bool, error) {
 }
 
 // Compare knows one other file, whose content a test sets.
-func (b *book) Compare(path string) (merge.Coming, error) {
+func (b *book) Compare(path, _ string) (merge.Coming, error) {
 	if path != otherBook {
 		return merge.Coming{}, told{model.T("merge.not-a-book")}
 	}

@@ -31,10 +31,10 @@ type Household interface {
 	Save(household.Changes) error
 	// Undo takes the newest save back; false when there is none.
 	Undo() (bool, error)
-	// Compare tells what another copy of this book, a file, would bring, and Merge
-	// takes it in as one save. Same are persons who were entered twice. Both are
+	// Compare tells what another copy of this book, a file or a backup with its
+	// passphrase, would bring, and Merge takes it in as one save. Same are persons who were entered twice. Both are
 	// called beside the window's own work.
-	Compare(path string) (merge.Coming, error)
+	Compare(path, passphrase string) (merge.Coming, error)
 	Merge(path string, same [][2]model.ID) (merge.Coming, error)
 	// Choose makes one form of a record that stands in two the only one: a save.
 	Choose(of merge.Twofold, form int64) error

@@ -20,6 +20,7 @@ import (
 type bringing struct {
 	w      *Window
 	path   string
+	secret string // of a backup
 	busy   bool
 	saving bool // what is being saved is waited for
 	failed model.Msg
@@ -63,7 +64,9 @@ func (b *bringing) ask() view {
 	path := k.AtOnce().Field(kit.Ask{ID: "path", Label: model.T("merge.path"), Help: model.T("merge.path-help")}, b.path, func(s string) { b.path = s })
 	named := func() { b.look(b.path) }
 	path.OnEnter(named)
-	v.body = append(v.body, k.Both(model.T("merge.how")), k.Both(model.T("merge.safe")), path)
+	secret := k.AtOnce().SecretField(kit.Ask{ID: "secret", Label: model.T("restore.passphrase"), Help: model.T("restore.passphrase-help")}, func(s string) { b.secret = s })
+	secret.OnEnter(named)
+	v.body = append(v.body, k.Both(model.T("merge.how")), k.Both(model.T("merge.safe")), path, secret)
 	v.main = &action{"look", model.T("merge.look"), named}
 	v.focus = path.Focusable()
 	return v
@@ -78,7 +81,7 @@ func (b *bringing) look(path string) {
 	b.path, b.failed = path, model.Msg{}
 	var coming merge.Coming
 	b.work(func() (err error) {
-		coming, err = b.w.house.Compare(path)
+		coming, err = b.w.house.Compare(path, b.secret)
 		return err
 	}, func() {
 		b.coming, b.same = &coming, map[int]bool{}

@@ -145,6 +145,10 @@ func (r *Ready) Take(aside bool) (was string, err error) {
 	return was, failed(Naming, err)
 }
 
+// Book is the book that waits, with its pictures in the folder beside it as
+// every book has them. It is gone after Take or Drop.
+func (r *Ready) Book() string { return filepath.Join(r.dir, freshName) }
+
 // Drop removes what was taken out.
 func (r *Ready) Drop() { os.RemoveAll(r.dir) }
 

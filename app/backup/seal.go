@@ -9,6 +9,7 @@ import (
 	"os"
 	"regexp"
 	"strconv"
+	"strings"
 
 	"filippo.io/age"
 	"golang.org/x/text/unicode/norm"
@@ -134,6 +135,19 @@ func Encrypted(path string) (bool, error) {
 		err = nil
 	}
 	return string(head[:n]) == ageIntro, failed(Opening, err)
+}
+
+// Begins reports a file that begins as a backup does, with a passphrase or
+// without; what cannot be opened is none.
+func Begins(path string) bool {
+	f, err := os.Open(path)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	head := make([]byte, len(ageIntro))
+	n, _ := f.ReadAt(head, 0)
+	return string(head[:n]) == ageIntro || strings.HasPrefix(string(head[:n]), zipIntro)
 }
 
 // workLine is the line of an age header that says how much work a passphrase

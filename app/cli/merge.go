@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"quietwater/app/backup"
 	"quietwater/app/session"
 	"quietwater/app/store"
 	"quietwater/i18n"
@@ -72,7 +73,8 @@ type sameJSON struct {
 
 func mergeCopy(ctx context.Context, w World, args []string) int {
 	c := newCommand(w, "merge", "merge --from OTHER --book FILE [--same NAME] [--dry-run] --json")
-	from := c.String("from", "", "the other copy of the book, a `FILE`; it is not changed")
+	from := c.String("from", "", "the other copy, a `FILE` or a backup; it is not changed")
+	pass := c.String("passphrase-file", "", "of a backup: "+passphraseUse)
 	pictures := c.String("pictures", "", "the folder `DIR` of its pictures; without it the one beside it")
 	path := c.String("book", w.DefaultBook, "book `FILE` to take it into; without it the household's")
 	dry := c.Bool("dry-run", false, "only say what would happen")
@@ -102,6 +104,14 @@ func mergeCopy(ctx context.Context, w World, args []string) int {
 	}
 	defer func() { c.letGo(ctx, b) }()
 	another := store.Another{Path: *from, Pictures: *pictures, Own: household.OfComputer}
+	if backup.Begins(*from) {
+		ready, err := c.prepared(ctx, *from, *path, *pass)
+		if err != nil {
+			return c.refuse("%s", c.say(words, err))
+		}
+		defer ready.Drop()
+		another.Path = ready.Book()
+	}
 	coming, err := b.Compare(ctx, another)
 	if err != nil {
 		return c.refusedMerge(words, err)
@@ -127,6 +137,19 @@ func mergeCopy(ctx context.Context, w World, args []string) int {
 	}
 	coming.Twofold = session.Asked(coming.Twofold)
 	return c.print(mergeAnswer(coming, alike, another.Same, saved))
+}
+
+// prepared takes a backup out of its file, beside the book at path.
+func (c *command) prepared(ctx context.Context, from, path, passFile string) (*backup.Ready, error) {
+	o := backup.Options{Now: c.w.Now(), Version: c.w.Version}
+	locked, err := backup.Encrypted(from)
+	if err == nil && locked {
+		o.Passphrase, err = c.passphrase(passFile)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return backup.Prepare(ctx, from, path, o)
 }
 
 // refusedMerge says why nothing was taken in.

@@ -38,7 +38,7 @@ const (
 func OfComputer(key string) bool {
 	switch key {
 	case SetLanguage, SetSecond, SetScale, SetInk, SetMuted, SetAuthor, SetDraft, SetSheets, SetRemind, SetPictures, SetSource,
-		SetAloud, SetHidden, SetWelcomed:
+		SetAloud, SetHidden, SetWelcomed, SetBackup:
 		return true
 	}
 	return false
