@@ -74,4 +74,25 @@ func TestBackUpAtHome(t *testing.T) {
 	if (&home{Session: s}).CanBackUp() || !h.CanBackUp() {
 		t.Error("what is not kept cannot be backed up")
 	}
+
+	// The same file merged: what is known already brings nothing, and nothing
+	// that was taken out of it stays behind.
+	if c, err := h.Compare(made.Path, "some other passphrase"); err == nil || err.(model.Told).Tell().Key != "backup.why.passphrase" {
+		t.Errorf("a wrong passphrase to merge: %+v, %v", c, err)
+	}
+	before, _ := os.ReadDir(dir)
+	for range 2 { // looked at twice, as somebody does
+		if c, err := h.Compare(made.Path, secret); err != nil || !c.Nothing() {
+			t.Errorf("it would bring %+v, %v", c, err)
+		}
+	}
+	if _, err := h.Merge(made.Path, nil); err != nil {
+		t.Error(err)
+	}
+	if len(h.State().Members) != 2 {
+		t.Errorf("%d persons after it", len(h.State().Members))
+	}
+	if after, _ := os.ReadDir(dir); len(after) != len(before) {
+		t.Errorf("beside the book lie %v, before %v", after, before)
+	}
 }
