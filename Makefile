@@ -27,7 +27,8 @@ test: ## all tests, also in a real window on a screen of its own; some 10 minute
 bench: build ## speed and memory, beside an empty window; BOOK=FILE adds your own book
 	@.ci/need build test
 	@.ci/startup.sh $(BOOK)
-	go test $(FLAGS) -run '^$$' -bench 'Rules|Save|Derive|Sheets|Read' ./model/household ./model/photo ./ui
+	go test $(FLAGS) -run '^$$' -bench 'Rules|Save|Derive|Sheets|Read|Timeline' ./model/household ./model/photo ./charts ./ui
+	go test $(FLAGS) -run '^$$' -bench 'Page|Backup|Export' ./app/print ./app/backup ./app/fhir
 
 soak: ## hours of kills, power cuts and full disks against the book's file
 	@.ci/need build test

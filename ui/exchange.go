@@ -320,15 +320,17 @@ func (o *outgoing) view() view {
 	if !o.failed.IsZero() {
 		v.body = append(v.body, k.Notice(kit.NoticeFailed, o.failed))
 	}
-	v.body = append(v.body, k.Both(model.T("exchange.write-how")),
-		k.AtOnce().Choice("form", model.T("exchange.form"), []kit.Option{
-			{ID: FormTable, Label: model.T("exchange.form-table"), Note: model.T("exchange.form-table-note")},
-			{ID: FormFHIR, Label: model.T("exchange.form-fhir"), Note: model.T("exchange.form-fhir-note")},
-			{ID: FormFolder, Label: model.T("exchange.form-folder"), Note: model.T("exchange.form-folder-note")},
-		}, o.form, func(id string) {
-			o.form = id
-			o.w.redraw()
-		}),
+	if o.form != FormFolder { // whose own words say what is in it
+		v.body = append(v.body, k.Both(model.T("exchange.write-how")))
+	}
+	v.body = append(v.body, k.AtOnce().Choice("form", model.T("exchange.form"), []kit.Option{
+		{ID: FormTable, Label: model.T("exchange.form-table"), Note: model.T("exchange.form-table-note")},
+		{ID: FormFHIR, Label: model.T("exchange.form-fhir"), Note: model.T("exchange.form-fhir-note")},
+		{ID: FormFolder, Label: model.T("exchange.form-folder"), Note: model.T("exchange.form-folder-note")},
+	}, o.form, func(id string) {
+		o.form = id
+		o.w.redraw()
+	}),
 		k.AtOnce().Field(kit.Ask{ID: "where", Label: model.T("exchange.where"), Help: model.T("exchange.where-help")}, o.typed, func(t string) { o.typed = t }))
 	if o.form == FormFHIR {
 		v.body = append(v.body, k.Section(model.T("exchange.notices")))

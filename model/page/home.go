@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"time"
 
 	"quietwater/model"
 	"quietwater/model/finding"
@@ -255,7 +256,9 @@ func (w writer) pressure() []model.Msg {
 
 func (w writer) mean(rs []pressure.Reading) model.Msg {
 	for n := len(rs); n > 0; n-- {
-		if m, ok := pressure.MeanOf(rs[:n], w.h.Zone); ok {
+		earliest := rs[n-1].When.Time().AddDate(0, 0, -pressure.MeanSpan-1) // zones lie up to a day apart
+		from, _ := slices.BinarySearchFunc(rs[:n], earliest, func(r pressure.Reading, t time.Time) int { return r.When.Time().Compare(t) })
+		if m, ok := pressure.MeanOf(rs[from:n], w.h.Zone); ok {
 			return model.T("doc.mean", "pair", pair(m.Systolic, m.Diastolic), "n", len(m.Of), "days", m.Days, "from", brief(m.From), "to", brief(m.To))
 		}
 	}
