@@ -333,10 +333,7 @@ func (o *outgoing) view() view {
 	}),
 		k.AtOnce().Field(kit.Ask{ID: "where", Label: model.T("exchange.where"), Help: model.T("exchange.where-help")}, o.typed, func(t string) { o.typed = t }))
 	if o.form == FormFHIR {
-		v.body = append(v.body, k.Section(model.T("exchange.notices")))
-		for _, p := range strings.Split(strings.TrimSpace(assets.CodeNotices), "\n\n") {
-			v.body = append(v.body, k.Small(kit.Said(strings.ReplaceAll(p, "\n", " "))))
-		}
+		v.body = append(v.body, o.w.codeNotices()...)
 	}
 	v.main = &action{"write", model.T("exchange.do-write"), o.write}
 	return v
@@ -370,4 +367,14 @@ func (o *outgoing) write() {
 			w.bar()
 		}
 	})
+}
+
+// codeNotices are what those who publish the codes of a FHIR file ask to be
+// said, in their own words.
+func (w *Window) codeNotices() []fyne.CanvasObject {
+	out := []fyne.CanvasObject{w.kit.Section(model.T("exchange.notices"))}
+	for _, p := range strings.Split(strings.TrimSpace(assets.CodeNotices), "\n\n") {
+		out = append(out, w.kit.Small(kit.Said(strings.ReplaceAll(p, "\n", " "))))
+	}
+	return out
 }

@@ -133,6 +133,8 @@ func (w *Window) helpOn(p helpPage) func() view {
 			body = append(body, w.pageKeys())
 		case "sources":
 			body = append(body, w.sourceList()...)
+		case "licence":
+			body = append(body, w.codeNotices()...)
 		}
 		if len(p.sources) > 0 {
 			body = append(body, k.Section(model.T("help.sources.title")))
