@@ -439,12 +439,18 @@ type valueList struct {
 }
 
 func readValues(q querier) (*valueList, error) {
-	l := &valueList{}
+	var many int
+	if err := q.QueryRow(`SELECT count(*) FROM value`).Scan(&many); err != nil {
+		return nil, err
+	}
+	l := &valueList{rows: make([]valueRow, 0, many), entry: make([]int64, 0, many)}
+	var n int64
+	var v valueRow
+	dest := append([]any{&n}, v.fields()...)
 	return l, each(q, `SELECT entry, `+valueColumns+` FROM value ORDER BY entry, pos`, func(scan scanner) error {
-		var n int64
-		l.rows = append(l.rows, valueRow{})
-		err := scan(append([]any{&n}, l.rows[len(l.rows)-1].fields()...)...)
-		l.entry = append(l.entry, n)
+		v = valueRow{}
+		err := scan(dest...)
+		l.rows, l.entry = append(l.rows, v), append(l.entry, n)
 		return err
 	})
 }
