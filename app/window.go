@@ -19,7 +19,6 @@ import (
 	"sync/atomic"
 	"syscall"
 	"time"
-	"unicode"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
@@ -28,6 +27,7 @@ import (
 
 	"quietwater/app/backup"
 	"quietwater/app/calendar"
+	"quietwater/app/moveout"
 	"quietwater/app/picture"
 	"quietwater/app/print"
 	"quietwater/app/session"
@@ -428,21 +428,7 @@ func (h *home) WriteKind(k strip.Kind) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	return h.write("strip-kind-"+fileName(cmp.Or(k.Name, k.ID))+".json", b)
-}
-
-// fileName is a name as every system takes one.
-func fileName(name string) string {
-	plain := strings.Map(func(r rune) rune {
-		if unicode.IsLetter(r) || unicode.IsDigit(r) {
-			return unicode.ToLower(r)
-		}
-		return '-'
-	}, name)
-	if r := []rune(plain); len(r) > 40 {
-		plain = string(r[:40])
-	}
-	return plain
+	return h.write("strip-kind-"+moveout.FileName(cmp.Or(k.Name, k.ID))+".json", b)
 }
 
 // ReadKind reads a strip-kind file.
@@ -493,7 +479,7 @@ func (h *home) DoctorPage(a ui.DoctorAsk) (string, int, error) {
 	if err != nil {
 		return "", 0, err
 	}
-	path, err := h.write("for-the-doctor-"+fileName(m.Person.Name)+"-"+h.Now().Format("2006-01-02")+".pdf", pdf)
+	path, err := h.write("for-the-doctor-"+moveout.FileName(m.Person.Name)+"-"+h.Now().Format("2006-01-02")+".pdf", pdf)
 	if err == nil {
 		h.open(path)
 	}

@@ -8,6 +8,7 @@ package moveout
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -268,8 +269,8 @@ func syncDir(path string) error {
 	return nil
 }
 
-// unused is a name as every system takes one, told from those used before.
-func unused(used map[string]bool, name string) string {
+// FileName is a name as every system takes one.
+func FileName(name string) string {
 	plain := strings.Map(func(r rune) rune {
 		if unicode.IsLetter(r) || unicode.IsDigit(r) {
 			return unicode.ToLower(r)
@@ -279,9 +280,12 @@ func unused(used map[string]bool, name string) string {
 	if r := []rune(plain); len(r) > 40 {
 		plain = string(r[:40])
 	}
-	if plain == "" {
-		plain = "-"
-	}
+	return plain
+}
+
+// unused is such a name, told from those used before.
+func unused(used map[string]bool, name string) string {
+	plain := cmp.Or(FileName(name), "-")
 	free := plain
 	for n := 2; used[free]; n++ {
 		free = fmt.Sprint(plain, "-", n)
