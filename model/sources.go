@@ -33,7 +33,11 @@ func (s Source) Short() string {
 	if m := inPassing.FindString(s.Citation); m != "" {
 		return m
 	}
-	head, _, _ := strings.Cut(s.Citation, ". ")
+	head, rest, _ := strings.Cut(s.Citation, ". ")
+	if inPassing.MatchString("in " + head) { // of nobody by name
+		title, _, _ := strings.Cut(rest, ". ")
+		return title + ", " + head
+	}
 	return head
 }
 

@@ -95,6 +95,16 @@ func countLines(rows []row) (n int) {
 	return n
 }
 
+// countCalls counts what calls for a doctor.
+func countCalls(rows []row) (n int) {
+	for _, r := range rows {
+		if r.urgency != nil && *r.urgency >= finding.Soon {
+			n++
+		}
+	}
+	return n
+}
+
 // side sets one side that holds what there is room for, and gives back the rest.
 func (s *sheet) side(p page.Page, now time.Time) (rest []row) {
 	s.pdf.SetXY(s.margin, s.margin)
@@ -112,7 +122,11 @@ func (s *sheet) side(p page.Page, now time.Time) (rest []row) {
 	s.pdf.SetXY(s.margin, end-pageLine)
 	if n := countLines(rest); n > 0 {
 		s.setFont("B", bodyPt)
-		s.cell(0, pageLine, s.say("doc.more", "n", n), "", 1, "LM")
+		said := s.say("doc.more", "n", n)
+		if calls := countCalls(rest); calls > 0 {
+			said += " · " + s.say("doc.more-urgent", "n", calls)
+		}
+		s.cell(0, pageLine, said, "", 1, "LM")
 	}
 	s.setFont("", bodyPt)
 	s.pdf.SetXY(s.margin, end)

@@ -120,10 +120,11 @@ func countPad(code model.Code, tests []finding.Test) padCount {
 			continue
 		}
 		c.n++
-		c.last, c.lastAt = p.Value, t.When()
-		if p.Standing != strip.NotJudged {
-			c.usable++
+		if p.Standing == strip.NotJudged {
+			continue // is counted, and says nothing
 		}
+		c.usable++
+		c.last, c.lastAt = p.Value, t.When()
 		c.worst = max(c.worst, p.Grade)
 		text := p.Value.Text()
 		c.by[text]++
@@ -158,13 +159,16 @@ func (c padCount) facts() []model.Msg {
 	if c.n > c.usable {
 		out = append(out, model.T("doc.unusable", "n", c.n-c.usable))
 	}
-	return append(out, model.T("doc.last", "value", shownOf(c.last), "when", brief(c.lastAt)))
+	if c.usable > 0 {
+		out = append(out, model.T("doc.last", "value", shownOf(c.last), "when", brief(c.lastAt)))
+	}
+	return out
 }
 
 // rank keeps what speaks of the kidneys longest, then whatever else was found.
 func (c padCount) rank(pad model.Code) Rank {
 	switch {
-	case slices.Contains([]model.Code{"protein", "albumin", "blood"}, pad):
+	case c.usable > 0 && slices.Contains([]model.Code{"protein", "albumin", "blood"}, pad):
 		return Key
 	case c.worst > model.Neg:
 		return Useful
@@ -243,14 +247,24 @@ func (w writer) pressure() []model.Msg {
 		return nil
 	}
 	out := []model.Msg{w.mean(rs)}
-	highest := rs[0]
+	if age, known := w.h.Facts.AgeYears(w.h.Now); known && age < 18 {
+		out = append(out, model.T("doc.not-judged-child"))
+	}
+	highest, lower := rs[0], rs[0]
 	for _, r := range rs {
 		if r.Systolic > highest.Systolic {
 			highest = r
 		}
+		if r.Diastolic > lower.Diastolic {
+			lower = r
+		}
 	}
 	last := rs[len(rs)-1]
-	return append(out, model.T("doc.highest", "pair", pair(highest.Systolic, highest.Diastolic), "when", brief(highest.When), "n", len(rs)),
+	out = append(out, model.T("doc.highest", "pair", pair(highest.Systolic, highest.Diastolic), "when", brief(highest.When), "n", len(rs)))
+	if lower.Diastolic > highest.Diastolic {
+		out = append(out, model.T("doc.highest-lower", "pair", pair(lower.Systolic, lower.Diastolic), "when", brief(lower.When)))
+	}
+	return append(out,
 		model.T("doc.last", "value", pair(last.Systolic, last.Diastolic), "when", brief(last.When)))
 }
 
@@ -302,8 +316,9 @@ func (w writer) weight() []model.Msg {
 	}
 	n := len(vs) - 1
 	out := []model.Msg{model.T("doc.last", "value", quantity(vs[n]), "when", brief(at[n]))}
-	if n > 0 && vs[0].Unit == vs[n].Unit {
-		change := signed(vs[n].Number - vs[0].Number)
+	it, _ := model.Find(model.Vital, "weight")
+	if first, sure := it.In(vs[0], vs[n].Unit); n > 0 && sure {
+		change := signed(vs[n].Number - first)
 		change.UCUM = vs[n].Unit
 		out = append(out, model.T("doc.change-since", "change", change, "when", brief(at[0])))
 	}

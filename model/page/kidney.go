@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"quietwater/model"
+	"quietwater/model/finding"
 	"quietwater/model/numbers"
 	"quietwater/model/renal"
 	"quietwater/model/sheet"
@@ -16,6 +17,7 @@ const perArea = "mL/min/{1.73_m2}"
 
 // kidney is what laboratory sheets say: the newest, how it moved, where it
 // stands in the grid, what it forebodes; every number in both unit systems.
+// While eGFR says nothing of the stage, nothing is told that rests on it.
 func (w writer) kidney() []Line {
 	n := &w.h.Numbers
 	if len(n.Latest) == 0 {
@@ -28,34 +30,93 @@ func (w writer) kidney() []Line {
 		}
 	}
 	add(model.T("doc.label.egfr"), Must, w.filtering(n)...)
-	slope := Key
-	if !n.NoTrend.IsZero() {
-		slope = Rest
+	add(labelOf(model.Lab, "creatinine"), Must, w.series("creatinine")...)
+	fit := len(w.unfit(n)) == 0
+	if fit {
+		add(model.T("doc.label.trend"), rankWhere(n.NoTrend), w.trend(n)...)
 	}
-	add(model.T("doc.label.trend"), slope, w.trend(n)...)
 	add(model.T("doc.label.albumin"), Must, w.albumin(n)...)
-	add(model.T("doc.label.category"), Must, w.category(n)...)
-	risk := Key
-	if !n.NoRisk.IsZero() {
-		risk = Rest
+	if fit {
+		add(model.T("doc.label.category"), Must, w.category(n)...)
+		add(model.T("doc.label.failure"), rankWhere(n.NoRisk), w.failure(n)...)
 	}
-	add(model.T("doc.label.failure"), risk, w.failure(n)...)
+	add(labelOf(model.Lab, "potassium"), Must, w.series("potassium")...)
 	first, fresh, older := w.others(n)
 	add(model.T("doc.label.others"), Key, first...)
 	add(model.T("doc.label.others"), Spare, fresh...)
 	add(model.T("doc.label.older"), Rest, older...)
-	add(model.T("doc.label.caution"), Must, w.invalid()...)
 	add(model.T("doc.label.caution"), Useful, n.Conflicts...)
 	return out
 }
 
-// filtering is the newest eGFR and the one before that it may be set against.
+// rankWhere lets a line go early that only says why there is no number.
+func rankWhere(none model.Msg) Rank {
+	if none.IsZero() {
+		return Key
+	}
+	return Rest
+}
+
+// unfit is why the newest eGFR says nothing of the stage: creatinine that moves
+// (KDIGO AKI 2012; Chen S 2013, J Am Soc Nephrol 24:877), a state in which the
+// equation does not hold, kidneys that are not there any more, two numbers of
+// which one must be wrong.
+func (w writer) unfit(n *numbers.Numbers) []model.Msg {
+	g, ok := n.Newest()
+	if !ok {
+		return nil
+	}
+	var out []model.Msg
+	for _, f := range slices.Concat(w.r.Open, w.r.Answered) {
+		if f.Rule == "kidney-injury" && model.DaysBetween(f.Since, g.When, w.h.Zone) <= 0 {
+			out = append(out, model.T("doc.invalid.changing"))
+			break
+		}
+	}
+	for _, c := range []model.Code{"dialysis", "pregnancy", "amputation"} {
+		// Cystatin C does not come from muscle.
+		if (w.h.On(model.Condition, c) || g.Invalid == c) && !(c == "amputation" && g.Cystatin > 0) {
+			out = append(out, model.T("doc.invalid."+string(c)))
+		}
+	}
+	if w.beforeGraft(g.When) {
+		out = append(out, model.T("doc.before-transplant"))
+	}
+	if g.Gross() {
+		for _, c := range n.Conflicts {
+			if c.Key == numbers.Gross {
+				out = append(out, c)
+			}
+		}
+	}
+	return out
+}
+
+// beforeGraft reports a time before the newest transplant.
+func (w writer) beforeGraft(at model.When) bool {
+	on, since := model.Switched(w.h.Entries, w.h.Person.ID, model.Condition, "transplant", w.h.Now)
+	return on && at.Before(since)
+}
+
+// aged reports a result older than a year, from which nothing is foretold.
+func (w writer) aged(at model.When) bool {
+	return at.Time().Before(w.h.Now.AddDate(0, -freshMonths, 0))
+}
+
+// filtering is the newest eGFR with whatever makes it say less, and the one
+// before that it may be set against.
 func (w writer) filtering(n *numbers.Numbers) []model.Msg {
 	g, ok := n.Newest()
 	if !ok {
-		return []model.Msg{model.T("doc.no-egfr")}
+		return append([]model.Msg{model.T("doc.no-egfr")}, n.Missing...)
 	}
-	out := []model.Msg{model.T("doc.at-how", "value", egfrOf(g), "when", brief(g.When), "how", model.T("doc.how."+how(g)))}
+	out := append([]model.Msg{model.T("doc.at-how", "value", egfrOf(g), "when", brief(g.When), "how", model.T("doc.how."+how(g)))}, w.unfit(n)...)
+	if w.aged(g.When) {
+		out = append(out, model.T("doc.old-result"))
+	}
+	if age, known := w.h.Facts.AgeYears(w.h.Now); known && age >= 18 && age <= 25 {
+		out = append(out, model.T("doc.two-equations"))
+	}
 	if g.Differs() {
 		out = append(out, model.T("doc.reported", "value", quantity(g.Reported.Value)))
 	}
@@ -63,10 +124,42 @@ func (w writer) filtering(n *numbers.Numbers) []model.Msg {
 		out = append(out, model.T("doc.ill"))
 	}
 	for i := len(n.GFR) - 2; i >= 0; i-- {
-		if before := n.GFR[i]; before.Comparable(g) && !before.Ill {
-			out = append(out, model.T("doc.before", "value", egfrOf(before), "when", brief(before.When)))
+		b := n.GFR[i]
+		if b.Comparable(g) && (b.Cystatin > 0) == (g.Cystatin > 0) && !b.Ill && b.Invalid == "" && !w.beforeGraft(b.When) {
+			out = append(out, model.T("doc.before", "value", egfrOf(b), "when", brief(b.When)))
 			break
 		}
+	}
+	return out
+}
+
+// series is the newest of one laboratory value, the one before, and the highest
+// of the period where it is neither.
+func (w writer) series(code model.Code) []model.Msg {
+	var all []finding.Evidence
+	for _, e := range w.h.Of(model.Lab, code) {
+		if e.Value.IsNumber() {
+			all = append(all, e)
+		}
+	}
+	if len(all) == 0 {
+		return nil
+	}
+	last := len(all) - 1
+	out := []model.Msg{model.T("doc.last", "value", bothUnits(all[last].Value), "when", brief(all[last].When))}
+	if last > 0 {
+		out = append(out, model.T("doc.before", "value", bothUnits(all[last-1].Value), "when", brief(all[last-1].When)))
+	}
+	it, _ := model.Find(model.Lab, code)
+	of := func(e finding.Evidence) float64 { x, _ := it.In(e.Value, it.Units[0].UCUM); return x }
+	peak := last
+	for i, e := range all {
+		if !e.When.DayIn(w.h.Zone).Before(w.a.Since) && of(e) > of(all[peak]) {
+			peak = i
+		}
+	}
+	if peak < last-1 {
+		out = append(out, model.T("doc.peak", "value", bothUnits(all[peak].Value), "when", brief(all[peak].When)))
 	}
 	return out
 }
@@ -83,10 +176,12 @@ func how(g numbers.GFR) string {
 	switch {
 	case g.Name == "":
 		return "reported"
-	case g.Cystatin > 0:
-		return "both"
+	case g.Name == renal.NameU25Creatinine && g.Cystatin > 0:
+		return "child-both"
 	case g.Name == renal.NameU25Creatinine:
 		return "child"
+	case g.Cystatin > 0:
+		return "both"
 	}
 	return "creatinine"
 }
@@ -119,38 +214,56 @@ func signed(x float64) model.Quantity {
 	return model.Quantity{Typed: "+" + s}
 }
 
+// albumin is the newest ratio of albumin or protein with the one before it, the
+// newest of the other kind, and protein in a whole collection.
 func (w writer) albumin(n *numbers.Numbers) []model.Msg {
-	a, ok := n.NewestAlbumin()
-	if !ok {
-		return []model.Msg{model.T("doc.no-acr")}
-	}
-	at := func(key string, a numbers.Albumin) model.Msg {
-		return model.T(key, "value", bothUnits(a.Value), "when", brief(a.When))
-	}
-	out := []model.Msg{at("doc."+string(a.Value.Code), a)}
-	if a.Ill {
-		out = append(out, model.T("doc.ill"))
-	}
-	for i := len(n.Albumin) - 2; i >= 0; i-- {
-		if before := n.Albumin[i]; before.FromPCR == a.FromPCR && !before.Ill {
-			out = append(out, model.T("doc.before", "value", bothUnits(before.Value), "when", brief(before.When)))
-			break
+	var out []model.Msg
+	newest, ok := n.NewestAlbumin()
+	if ok {
+		out = append(out, model.T("doc."+string(newest.Value.Code), "value", bothUnits(newest.Value), "when", brief(newest.When)))
+		if newest.Ill {
+			out = append(out, model.T("doc.ill"))
 		}
+		if w.aged(newest.When) {
+			out = append(out, model.T("doc.old-result"))
+		}
+	}
+	before, other := false, false
+	for _, a := range slices.Backward(n.Albumin) {
+		switch {
+		case !ok || a.Entry == newest.Entry && a.FromPCR == newest.FromPCR:
+		case a.FromPCR == newest.FromPCR && !before && !a.Ill:
+			before = true
+			out = append(out, model.T("doc.before", "value", bothUnits(a.Value), "when", brief(a.When)))
+		case a.FromPCR != newest.FromPCR && !other && !w.aged(a.When):
+			other = true
+			out = append(out, model.T("doc."+string(a.Value.Code), "value", bothUnits(a.Value), "when", brief(a.When)))
+		}
+	}
+	if e, has := w.h.Last(model.Lab, "urine-protein"); has {
+		out = append(out, w.byDay([]model.Observation{{When: e.When, Kind: model.Lab, Value: e.Value}})...)
+	}
+	if len(out) == 0 {
+		return []model.Msg{model.T("doc.no-acr")}
 	}
 	return out
 }
 
+// category is the cell of the grid with the days it rests on. Of results of
+// more than a year ago no risk is told.
 func (w writer) category(n *numbers.Numbers) []model.Msg {
 	p, ok := n.Here()
 	if !ok {
 		return nil
 	}
 	cell := p.G.String()
+	dates := model.T("doc.cell-date", "egfr", brief(p.GFR.When))
 	if p.A != 0 {
 		cell += " " + p.A.String()
+		dates = model.T("doc.cell-dates", "egfr", brief(p.GFR.When), "acr", brief(p.Albumin.When))
 	}
-	out := []model.Msg{model.T("doc.cell", "cell", cell)}
-	if r, ok := p.Risk(); ok {
+	out := []model.Msg{model.T("doc.cell", "cell", cell), dates}
+	if r, ok := p.Risk(); ok && !w.aged(p.GFR.When) {
 		out = append(out, model.T("doc.risk", "risk", riskWord(r)))
 		if r == renal.Low {
 			out = append(out, model.T("chart.grid.low"))
@@ -176,19 +289,24 @@ func confirmed(key string, c numbers.Confirmation) model.Msg {
 	return model.T(key+"-not-confirmed", "n", c.Days)
 }
 
-// failure is the risk that kidneys fail, or why there is none, where there is
-// an eGFR at all.
+// failure is the risk that kidneys fail with what it rests on, or why there is
+// none, where there is an eGFR at all.
 func (w writer) failure(n *numbers.Numbers) []model.Msg {
-	if len(n.GFR) == 0 {
+	switch {
+	case len(n.GFR) == 0:
 		return nil
-	}
-	if !n.NoRisk.IsZero() {
+	case !n.NoRisk.IsZero():
 		return []model.Msg{n.NoRisk}
+	case w.aged(n.Failure.When) || w.h.On(model.Condition, "amputation"): // the equation takes creatinine alone
+		return nil
 	}
 	f := n.Failure
 	out := []model.Msg{model.T("doc.failure-four", "two", thousand(f.Four.Two), "five", thousand(f.Four.Five))}
 	if f.Eight != nil {
 		out = append(out, model.T("doc.failure-eight", "two", thousand(f.Eight.Two), "five", thousand(f.Eight.Five)))
+	}
+	if f.ACR.Value.Code != "" {
+		out = append(out, model.T("doc.failure-egfr", "egfr", model.Quantity{Typed: renal.ShownEGFR(f.GFR.Value), UCUM: perArea}, "acr", quantity(f.ACR.Value)))
 	}
 	return append(out, model.T("doc.failure-from", "when", brief(f.Latest()), "region", model.T("doc.region."+w.h.Facts.Region)))
 }
@@ -228,13 +346,12 @@ func (w writer) others(n *numbers.Numbers) (first, fresh, older []model.Msg) {
 }
 
 // askedFirst are the other results that decide most in kidney disease: KDIGO
-// 2024 follows potassium, acidosis and anaemia in sections of their own (from
-// memory).
-var askedFirst = []model.Code{"creatinine", "potassium", "bicarbonate", "haemoglobin"}
+// 2024 follows acidosis and anaemia in sections of their own (from memory).
+var askedFirst = []model.Code{"bicarbonate", "haemoglobin"}
 
 // elsewhere are the laboratory results that have lines of their own, or say
 // nothing without each other.
-var elsewhere = []model.Code{"egfr", "acr", "pcr", "urine-volume", "urine-creatinine", "urine-protein"}
+var elsewhere = []model.Code{"egfr", "creatinine", "potassium", "acr", "pcr", "urine-volume", "urine-hours", "urine-creatinine", "urine-protein"}
 
 // byDay says values with the day they are of once, the newest day first.
 func (w writer) byDay(values []model.Observation) []model.Msg {
@@ -281,16 +398,6 @@ func severity(v model.Value) model.Msg {
 		return model.T(map[bool]string{true: "word.yes", false: "word.no"}[v.Number > 0])
 	}
 	return model.T("severity." + model.FormatNumber(v.Number))
-}
-
-// invalid says under which condition eGFR tells little now.
-func (w writer) invalid() []model.Msg {
-	for _, c := range []model.Code{"dialysis", "pregnancy", "amputation"} {
-		if w.h.On(model.Condition, c) {
-			return []model.Msg{model.T("doc.invalid." + string(c))}
-		}
-	}
-	return nil
 }
 
 // riskWord is the word of a cell of the grid.

@@ -58,6 +58,7 @@ type Rank int
 // The ranks.
 const (
 	Must   Rank = iota // goes only where nothing else is left to go
+	Firm               // what calls for a visit
 	Key                // what else a doctor asks for first
 	Useful             // what explains it
 	Spare              // what is nice to have
@@ -162,6 +163,8 @@ func (w writer) background() []Line {
 		for _, it := range model.ItemsOf(k) {
 			switch on, since := model.Switched(w.h.Entries, w.h.Person.ID, k, it.Code, w.h.Now); {
 			case !on:
+			case it.Code == "pregnancy" && k == model.Condition:
+				facts = append(facts, model.T("doc.pregnant", "what", nameOf(k, it.Code), "n", model.DaysBetween(since, model.At(w.h.Now), w.h.Zone)/7))
 			case since.IsZero() || w.h.Facts.ForYears(w.h.Entries, k, it.Code, since, w.h.Zone):
 				facts = append(facts, model.T("doc.since-long", "what", nameOf(k, it.Code)))
 			default:
@@ -179,42 +182,72 @@ func (w writer) background() []Line {
 // brief is a day in short: the page has no room for more.
 func brief(w model.When) model.Brief { return model.Brief{When: w} }
 
-// daysShown is of how many days a finding's line names the values.
-const daysShown = 2
+// A finding's line names the values of daysShown days; of one where there are
+// more than crowded findings.
+const (
+	daysShown = 2
+	crowded   = 4
+)
+
+// answeredShown is for how long a call that somebody has made still stands on
+// the page: as long as findings look back on what is felt (clinical decisions).
+const answeredShown = 72 * time.Hour
 
 // sourcesShown is how many publications.
 const sourcesShown = 1
 
-// findings are the open ones, most urgent first. Notes and tests to repeat are
-// the household's own business and give way first.
+// findings are the open ones, most urgent first, and what was called about in
+// the last days. Notes and tests to repeat are the household's own business and
+// give way first.
 func (w writer) findings() []Line {
 	var out []Line
 	for _, f := range w.r.Open {
-		u := f.Urgency
-		rank := Must
-		switch {
-		case u == finding.Note:
-			rank = Rest
-		case u == finding.Retest:
-			rank = Useful
-		case u == finding.Mention:
-			rank = Key
+		key := "doc.finding"
+		if f.Old {
+			key = "doc.finding-old"
 		}
-		out = append(out, Line{Label: model.T("doc.finding", "urgency", w.howSoon(f), "title", f.Title),
-			Facts: append(w.restsOn(f), sourcesOf(f)...), Urgency: &u, Rank: rank})
+		u := f.Urgency
+		out = append(out, Line{Label: model.T(key, "urgency", w.howSoon(f), "title", f.Title),
+			Facts: append(w.restsOn(f), sourcesOf(f)...), Urgency: &u, Rank: rankOfFinding(u)})
 	}
-	if len(out) == 0 {
-		out = append(out, Line{Facts: []model.Msg{model.T("doc.nothing-open")}})
+	for _, f := range w.r.Answered {
+		if f.Urgency >= finding.Today && f.Answer != nil && w.h.Recent(f.Since, answeredShown) {
+			u := f.Urgency
+			out = append(out, Line{Label: model.T("doc.finding-answered", "urgency", w.howSoon(f), "when", brief(f.Answer.When), "title", f.Title),
+				Facts: w.restsOn(f), Urgency: &u, Rank: Firm})
+		}
 	}
-	return out
+	if len(w.r.Open) > 0 {
+		return out
+	}
+	quiet := map[finding.Quiet]model.Msg{finding.Silent: model.T("doc.nothing-open"), finding.NothingYet: model.T("quiet.nothing-yet"),
+		finding.Unjudged: model.T("today.quiet-unjudged"), finding.SevereRecord: model.T("today.quiet-severe")}
+	return append(out, Line{Facts: []model.Msg{quiet[w.r.QuietState()]}})
+}
+
+func rankOfFinding(u finding.Urgency) Rank {
+	switch u {
+	case finding.Emergency, finding.Today:
+		return Must
+	case finding.Soon:
+		return Firm
+	case finding.Mention:
+		return Key
+	case finding.Retest:
+		return Useful
+	}
+	return Rest
 }
 
 // restsOn are the values a finding rests on, of its newest days.
 func (w writer) restsOn(f finding.Finding) []model.Msg {
 	newest, older := f.Observations()
-	days := w.byDay(newest)
-	if len(days) > daysShown {
-		days = days[:daysShown]
+	days, most := w.byDay(newest), daysShown
+	if len(w.r.Open) > crowded {
+		most = 1
+	}
+	if len(days) > most {
+		days = days[:most]
 		older++
 	}
 	if older > 0 {

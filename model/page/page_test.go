@@ -86,7 +86,7 @@ func TestPage(t *testing.T) {
 	}{
 		{"nothing recorded", nil, nil,
 			[]string{"born 10 Mar 1954, 72 years · sex used in the equations: female", "Period: 1 Dec 2025 to 1 Jun 2026",
-				"background|Conditions|none recorded", "findings||Nothing is open. The rules cannot see everything.", "kidney||No laboratory result", "strips||No strip test"},
+				"background|Conditions|none recorded", "findings||Nothing recorded yet", "kidney||No laboratory result", "strips||No strip test"},
 			[]string{"asks|", "home|", "symptoms|", "told|"}},
 		{"questions as they were written", []string{" Why twice? ", "", "Two", "Three", "Four"}, nil,
 			[]string{"asks||Why twice?\nasks||Two\nasks||Three\n"}, []string{"Four"}},
@@ -95,19 +95,47 @@ func TestPage(t *testing.T) {
 		{"for years, nobody knows how many", nil, []string{"1954-03-10,condition,diabetes,start,,for years", "1954-03-10,condition,single-kidney,start"},
 			[]string{"Diabetes, for years", "Only one kidney, since 10 Mar 1954"}, []string{"Diabetes, since"}},
 		{"results of before a transplant say nothing of the graft", nil, []string{"2020-01-10,lab,creatinine,300,umol/L", "2025-08-01,condition,transplant,start", "2026-05-20,lab,creatinine,120,umol/L"},
-			[]string{"eGFR below 60 once: not yet confirmed"}, []string{"days: confirmed"}},
+			[]string{"eGFR below 60: not yet confirmed"}, []string{"days: confirmed"}},
 		{"an albumin of years ago is no part of the cell", nil, []string{"2022-01-10,lab,acr,400,mg/g", "2022-08-10,lab,acr,400,mg/g", "2026-05-20,lab,creatinine,120,umol/L"},
 			[]string{"ACR 400 mg/g (45.2 mg/mmol), 10 Aug 2022"}, []string{"albumin raised"}},
 		{"low risk is said with its condition", nil, []string{"2026-05-20,lab,creatinine,70,umol/L", "2026-05-20,lab,acr,5,mg/g"}, []string{"Low risk · Low risk holds only where nothing else"}, nil},
-		{"eGFR in pregnancy", nil, []string{"2026-03-01,condition,pregnancy,start", "2026-05-20,lab,creatinine,50,umol/L"}, []string{"kidney|Caution|eGFR not valid in pregnancy"}, nil},
+		{"eGFR in pregnancy", nil, []string{"2026-03-01,condition,pregnancy,start", "2026-05-20,lab,creatinine,50,umol/L"}, []string{"· eGFR not valid in pregnancy", "Pregnancy, 13 completed weeks"}, []string{"Category", "slope", "Failure"}},
 		{"flags and symptoms asked for as there or not", nil, []string{"2026-05-30 07:00,strip,nitrite,pos", "2026-05-30 07:00,strip,cap-left-off,yes", "2026-05-31 07:00,symptom,passing-none,2"},
 			[]string{"Nitrite pos", "Passing no urine yes"}, []string{"container yes", "cap yes", "cap Yes", "moderate"}},
+		{"creatinine that moves says nothing of the stage", nil, []string{",profile,risk-region,other", "2025-12-01,lab,creatinine,150,umol/L", "2026-02-01,lab,creatinine,155,umol/L", "2026-04-01,lab,creatinine,152,umol/L",
+			"2026-04-01,lab,acr,900,mg/g", "2026-05-31,lab,creatinine,330,umol/L"},
+			[]string{"eGFR not valid: creatinine is changing", "Creatinine in blood|last 330 µmol/L (3.73 mg/dL), 31 May 2026 · before: 152 µmol/L"}, []string{"Category", "Failure", "slope"}},
+		{"dialysis: no category, slope or risk, and the words in the line of the number", nil, []string{"2023-10-01,lab,creatinine,500,umol/L", "2024-02-01,condition,dialysis,start", "2026-05-01,lab,creatinine,700,umol/L", "2026-05-01,lab,acr,900,mg/g"},
+			[]string{"kidney|eGFR|5 mL/min/1.73 m², 1 May 2026, CKD-EPI 2021, creatinine · eGFR not valid on dialysis"}, []string{"Category", "Failure", "slope"}},
+		{"not valid then, though it is over", nil, []string{"2026-01-10,condition,pregnancy,start", "2026-05-01,lab,creatinine,90,umol/L", "2026-05-20,condition,pregnancy,end"},
+			[]string{"eGFR not valid in pregnancy"}, []string{"Category"}},
+		{"only results of the old kidneys", nil, []string{"2026-03-10,lab,creatinine,600,umol/L", "2026-04-10,condition,transplant,start"}, []string{"from before the transplant"}, []string{"Category", "slope"}},
+		{"with cystatin C, set against the like only", nil, []string{"2026-01-10,lab,creatinine,100,umol/L", "2026-05-01,lab,creatinine,105,umol/L", "2026-05-01,lab,cystatin-c,1.6,mg/L"},
+			[]string{"creatinine and cystatin C"}, []string{"eGFR|42 mL/min/1.73 m², 1 May 2026, CKD-EPI 2021, creatinine and cystatin C · before"}},
+		{"protein of a whole day", nil, []string{"2026-05-01,lab,urine-protein,4200,mg/(24.h)", "2026-05-01,lab,urine-volume,1800,mL", "2026-05-01,lab,urine-hours,24,"},
+			[]string{"Urine albumin, protein|1 May 2026: Protein"}, []string{"no laboratory ACR", "Other results"}},
+		{"old numbers are told as old, and foretell nothing", nil, []string{",profile,risk-region,other", "2021-02-01,lab,creatinine,160,umol/L", "2021-02-01,lab,acr,900,mg/g"},
+			[]string{"newest result older than a year", "eGFR of 1 Feb 2021, ACR of 1 Feb 2021"}, []string{"Very high risk", "Failure"}},
+		{"what the failure risk rests on", nil, []string{",profile,risk-region,other", "2026-02-01,lab,creatinine,160,umol/L", "2026-02-01,lab,acr,900,mg/g"},
+			[]string{"· with eGFR 29.5 mL/min/1.73 m², ACR 900 mg/g · results to 1 Feb 2026"}, nil},
+		{"a peak that has gone", nil, []string{"2026-02-01,lab,potassium,4.4,mmol/L", "2026-05-20,lab,potassium,6.8,mmol/L", "2026-05-21,lab,potassium,5.0,mmol/L", "2026-05-28,lab,potassium,4.5,mmol/L"},
+			[]string{"Potassium|last 4.5 mmol/L, 28 May 2026 · before: 5.0 mmol/L, 21 May 2026 · highest in the period 6.8 mmol/L, 20 May 2026"}, nil},
+		{"a reading that was not judged counts nowhere", nil, []string{"2026-05-01 07:00,strip,protein,2+", "2026-05-01 07:00,strip,seconds-after-dip,400,s", "2026-05-02 07:00,strip,protein,neg"},
+			[]string{"Protein|Neg: 1 × · 1 not judged · last neg, 2 May 2026"}, []string{"2+: 1"}},
+		{"either number of a pressure can be the highest", nil, []string{"2026-05-10 08:00,vital,systolic,160,mm[Hg]", "2026-05-10 08:00,vital,diastolic,70,mm[Hg]", "2026-05-11 08:00,vital,systolic,150,mm[Hg]", "2026-05-11 08:00,vital,diastolic,125,mm[Hg]"},
+			[]string{"readings 160/70, 10 May 2026 · highest diastolic 150/125, 11 May 2026"}, nil},
+		{"pounds and kilograms", nil, []string{"2026-05-01,vital,weight,154,[lb_av]", "2026-05-20,vital,weight,69,kg"}, []string{"Weight|last 69 kg, 20 May 2026 · -0.9 kg since 1 May 2026"}, nil},
+		{"an emergency somebody has called about stays for three days", nil, []string{"2026-05-31 09:00,symptom,chest-pain,2", "2026-05-31 09:20,answer,red-flag-symptom,called,,ambulance"},
+			[]string{"Emergency, answered 31 May 2026: Chest pain"}, nil},
+		{"and not for longer", nil, []string{"2026-05-20 09:00,symptom,chest-pain,2", "2026-05-20 09:20,answer,red-flag-symptom,called,,ambulance"}, []string{"told||20 May 2026"}, []string{"answered 20 May"}},
+		{"an old call nobody answered says so", nil, []string{"2026-05-20,lab,potassium,6.8,mmol/L"}, []string{"an old call, no answer recorded: Potassium"}, nil},
+		{"a severe symptom that stands is no quiet state", nil, []string{"2026-05-01 09:00,symptom,tiredness,3", "2026-05-10 09:00,symptom,tiredness,3", "2026-05-10 10:00,answer,severe-symptom,doctor-knows"}, nil, []string{"Nothing is open"}},
 		// 1.97 mg/dL, 72, female: 27 by CKD-EPI 2021 (Inker 2021, table S10).
 		{"kidney numbers in both unit systems", nil, []string{"2026-02-01,lab,creatinine,160,umol/L", "2026-05-20,lab,creatinine,174,umol/L", "2026-05-20,lab,acr,40,mg/mmol", "2026-05-20,lab,potassium,5.1,mmol/L"},
 			[]string{"kidney|eGFR|27 mL/min/1.73 m², 20 May 2026, CKD-EPI 2021, creatinine · before: 29.5 mL/min/1.73 m², 1 Feb 2026",
-				"kidney|Urine albumin|ACR 40 mg/mmol (354 mg/g), 20 May 2026", "kidney|Category|G4 A3 (KDIGO grid) · Very high risk",
-				"eGFR below 60 for 108 days: confirmed", "albumin raised once: not yet confirmed",
-				"kidney|Other results|20 May 2026: Creatinine in blood 174 µmol/L (1.97 mg/dL) and Potassium 5.1 mmol/L"}, nil},
+				"kidney|Urine albumin, protein|ACR 40 mg/mmol (354 mg/g), 20 May 2026", "kidney|Category|G4 A3 (KDIGO grid) · eGFR of 20 May 2026, ACR of 20 May 2026 · Very high risk",
+				"eGFR below 60 for 108 days: confirmed", "albumin raised: not yet confirmed",
+				"kidney|Creatinine in blood|last 174 µmol/L (1.97 mg/dL), 20 May 2026 · before: 160 µmol/L (1.81 mg/dL), 1 Feb 2026", "kidney|Potassium|last 5.1 mmol/L, 20 May 2026"}, nil},
 		{"a laboratory's own number only where it differs", nil, []string{"2026-05-20,lab,creatinine,174,umol/L", "2026-05-20,lab,egfr,33,mL/min/{1.73_m2}"},
 			[]string{"laboratory reported 33 mL/min/1.73 m²"}, nil},
 		{"and not where it agrees", nil, []string{"2026-05-20,lab,creatinine,174,umol/L", "2026-05-20,lab,egfr,27,mL/min/{1.73_m2}"}, nil, []string{"laboratory reported"}},
@@ -176,7 +204,7 @@ func TestUrgentFirstAndKept(t *testing.T) {
 			t.Errorf("%v after %v", *l.Urgency, last)
 		}
 		last = *l.Urgency
-		if (*l.Urgency >= finding.Soon) != (l.Rank == Must) {
+		if (*l.Urgency >= finding.Today) != (l.Rank == Must) || (*l.Urgency == finding.Soon) != (l.Rank == Firm) {
 			t.Errorf("%v has rank %d", *l.Urgency, l.Rank)
 		}
 	}
@@ -232,6 +260,26 @@ func TestDemoInEveryLanguage(t *testing.T) {
 						t.Errorf("%s, %s: %s", lang.Tag, m.Person.Name, s)
 					}
 				}
+			}
+		}
+	}
+}
+
+// TestChildrenAndTheYoung: the equation is named as it is, and pressure is not
+// judged.
+func TestChildrenAndTheYoung(t *testing.T) {
+	for _, c := range []struct {
+		birth string
+		want  []string
+	}{
+		{"2012-03-10", []string{"CKiD U25, creatinine and cystatin C", "not judged under 18"}},
+		{"2006-03-10", []string{"from 18 to 25 CKiD U25 may differ"}},
+	} {
+		got := pageOf(t, nil, "2026-01-01,profile,birth-date,"+c.birth, "2026-01-01,profile,height,150,cm", "2026-05-01,lab,creatinine,80,umol/L", "2026-05-01,lab,cystatin-c,1.3,mg/L",
+			"2026-05-10 08:00,vital,systolic,118,mm[Hg]", "2026-05-10 08:00,vital,diastolic,78,mm[Hg]")
+		for _, want := range c.want {
+			if !strings.Contains(got, want) {
+				t.Errorf("born %s: %q is not there:\n%s", c.birth, want, got)
 			}
 		}
 	}
