@@ -110,7 +110,10 @@ func (w writer) filtering(n *numbers.Numbers) []model.Msg {
 	if !ok {
 		return append([]model.Msg{model.T("doc.no-egfr")}, n.Missing...)
 	}
-	out := append([]model.Msg{model.T("doc.at-how", "value", egfrOf(g), "when", brief(g.When), "how", model.T("doc.how."+how(g)))}, w.unfit(n)...)
+	out := []model.Msg{model.T("doc.at-how", "value", egfrOf(g), "when", brief(g.When), "how", model.T("doc.how."+how(g)))}
+	if unfit := w.unfit(n); len(unfit) > 0 {
+		return append(out, unfit...)
+	}
 	if w.aged(g.When) {
 		out = append(out, model.T("doc.old-result"))
 	}

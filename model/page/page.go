@@ -208,7 +208,7 @@ func (w writer) findings() []Line {
 		}
 		u := f.Urgency
 		out = append(out, Line{Label: model.T(key, "urgency", w.howSoon(f), "title", f.Title),
-			Facts: append(w.restsOn(f), sourcesOf(f)...), Urgency: &u, Rank: rankOfFinding(u)})
+			Facts: append(w.restsOn(f), w.sourcesOf(f)...), Urgency: &u, Rank: rankOfFinding(u)})
 	}
 	for _, f := range w.r.Answered {
 		if f.Urgency >= finding.Today && f.Answer != nil && w.h.Recent(f.Since, answeredShown) {
@@ -257,7 +257,10 @@ func (w writer) restsOn(f finding.Finding) []model.Msg {
 }
 
 // sourcesOf names what the rule rests on, by author or body and year.
-func sourcesOf(f finding.Finding) []model.Msg {
+func (w writer) sourcesOf(f finding.Finding) []model.Msg {
+	if len(w.r.Open) > 2*crowded {
+		return nil // what else calls needs the room
+	}
 	var names []string
 	for _, id := range f.Sources {
 		if src, ok := model.FindSource(id); ok && src.Published() && len(names) < sourcesShown {
