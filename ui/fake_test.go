@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/driver/software"
 	"fyne.io/fyne/v2/test"
 
@@ -464,8 +465,14 @@ func (d *desk) press(names ...fyne.KeyName) {
 	d.t.Helper()
 	for _, n := range names {
 		ev := &fyne.KeyEvent{Name: n}
+		if k, ok := d.win.Canvas().Focused().(desktop.Keyable); ok {
+			k.KeyDown(ev)
+		}
 		if f := d.win.Canvas().Focused(); f != nil {
 			f.TypedKey(ev)
+			if k, ok := d.win.Canvas().Focused().(desktop.Keyable); ok {
+				k.KeyUp(ev)
+			}
 		} else if f := d.win.Canvas().OnTypedKey(); f != nil {
 			f(ev)
 		}

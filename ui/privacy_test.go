@@ -73,18 +73,18 @@ func (d *desk) covered() bool {
 	return true
 }
 
-// strike presses and lets go of a key as a keyboard does, with its letter.
+// strike presses and lets go of a key as a keyboard does, with its letter between.
 func (d *desk) strike(name fyne.KeyName, letter rune) {
 	d.t.Helper()
 	ev := &fyne.KeyEvent{Name: name}
 	at := func() fyne.Focusable { return d.win.Canvas().Focused() }
-	if k, ok := at().(desktop.Keyable); ok {
-		k.KeyDown(ev)
+	if letter == 0 {
+		d.press(name)
+		return
 	}
-	d.press(name)
-	if f := at(); f != nil && letter != 0 {
-		f.TypedRune(letter)
-	}
+	at().(desktop.Keyable).KeyDown(ev)
+	at().TypedKey(ev)
+	at().TypedRune(letter)
 	if k, ok := at().(desktop.Keyable); ok {
 		k.KeyUp(ev)
 	}
