@@ -23,7 +23,7 @@ func demoHome(t *testing.T, r household.Records) *home {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &home{Session: s, dir: t.TempDir()}
+	return &home{run: &running{}, Session: s, dir: t.TempDir()}
 }
 
 // The invented household written to a file in each form and taken in by an

@@ -37,6 +37,7 @@ type options struct {
 }
 
 func main() {
+	_ = noCore() // where it is refused there is nothing more to do
 	world := cli.World{Stdin: os.Stdin, Stdout: os.Stdout, Stderr: os.Stderr, Now: time.Now, Rand: rand.Reader,
 		DefaultBook: defaultBook(), Language: machineLanguage(), Version: Version}
 	args := os.Args[1:]

@@ -88,6 +88,9 @@ type running struct {
 	session atomic.Pointer[session.Session] // the book that is shown
 	ending  sync.Once
 	frames  int
+	// temp is a folder that goes when the program ends; "" for none.
+	temp   string
+	temped sync.Mutex
 	// came is the backup that the next book shown was restored from, and news what
 	// to say of it; nil for none.
 	came *household.Backup
@@ -183,6 +186,7 @@ func (r *running) show(s *session.Session, book *store.Book, readOnly model.Msg)
 	}
 	r.win.SetCloseIntercept(func() { w.Leaving(r.end) })
 	go r.minutes(s, w)
+	go r.idle(s, w)
 	go debug.FreeOSMemory() // reading a long book takes several times what it leaves behind
 	if paint := firstPaint("firstpage_ms"); paint != nil {
 		r.win.SetContent(container.NewStack(r.win.Content(), paint))
@@ -205,6 +209,16 @@ func (r *running) minutes(s *session.Session, w *ui.Window) {
 			w.Passed(before, now)
 			r.remind(w, now, since, until)
 		})
+	}
+}
+
+// idle lets the window look every few seconds whether anybody is there.
+func (r *running) idle(s *session.Session, w *ui.Window) {
+	for range time.Tick(max(time.Duration(float64(5*time.Second)/r.options.clockSpeed), time.Second)) {
+		if r.session.Load() != s {
+			return
+		}
+		fyne.Do(w.Idle)
 	}
 }
 
@@ -295,6 +309,7 @@ func (r *running) end() {
 				fmt.Fprintf(os.Stderr, "quietwater: closing the book: %v\n", err)
 			}
 		}
+		r.sweep()
 		os.Exit(0)
 	})
 }
@@ -517,16 +532,6 @@ func (h *home) write(name string, content []byte) (string, error) {
 	}
 	path := filepath.Join(dir, name)
 	return path, os.WriteFile(path, content, 0o600)
-}
-
-// papers is a folder beside the book, or for the invented household one of the
-// system.
-func (h *home) papers() (string, error) {
-	if h.Path() == "" {
-		return os.MkdirTemp("", "quietwater-")
-	}
-	dir := filepath.Join(h.dir, "sheets")
-	return dir, os.MkdirAll(dir, 0o700)
 }
 
 // systemVoice is the voice of the system, nothing at all where it has none.

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/driver/software"
 	"fyne.io/fyne/v2/test"
 
@@ -56,6 +57,9 @@ type book struct {
 	backups  map[string]string // file to passphrase
 	restored []string
 	unkept   error // what keeping or opening a picture answers
+
+	knowing []SafeCopy // copies that hold somebody removed
+	erased  []model.ID
 
 	incoming map[string]Incoming // what files hold, by path and then by whose they are said to be
 	written  []string
@@ -227,6 +231,42 @@ func (b *book) Choose(of merge.Twofold, form int64) error {
 	b.past = append(b.past, r)
 	b.derive()
 	return nil
+}
+
+// Removed are those of any time before who are not there now.
+func (b *book) Removed() (out []model.Person) {
+	for _, r := range b.past {
+		for _, p := range r.Book.Persons {
+			same := func(o model.Person) bool { return o.ID == p.ID }
+			if !slices.ContainsFunc(b.records().Book.Persons, same) && !slices.ContainsFunc(out, same) {
+				out = append(out, p)
+			}
+		}
+	}
+	return out
+}
+
+func (b *book) CopiesOf(model.ID) ([]SafeCopy, error) { return b.knowing, b.fails }
+
+func (b *book) Erase(person model.ID, copies bool) error {
+	if b.fails != nil {
+		return b.fails
+	}
+	for i := range b.past {
+		b.past[i] = b.past[i].Apply(household.Changes{RemovePersons: []model.ID{person}})
+	}
+	if b.erased = append(b.erased, person); copies {
+		b.knowing = nil
+	}
+	b.derive()
+	return nil
+}
+
+func (b *book) Papers() string {
+	if b.path == "" {
+		return ""
+	}
+	return "/home/rosa/Documents/sheets"
 }
 
 func (b *book) Path() string        { return b.path }
@@ -425,8 +465,14 @@ func (d *desk) press(names ...fyne.KeyName) {
 	d.t.Helper()
 	for _, n := range names {
 		ev := &fyne.KeyEvent{Name: n}
+		if k, ok := d.win.Canvas().Focused().(desktop.Keyable); ok {
+			k.KeyDown(ev)
+		}
 		if f := d.win.Canvas().Focused(); f != nil {
 			f.TypedKey(ev)
+			if k, ok := d.win.Canvas().Focused().(desktop.Keyable); ok {
+				k.KeyUp(ev)
+			}
 		} else if f := d.win.Canvas().OnTypedKey(); f != nil {
 			f(ev)
 		}

@@ -71,7 +71,7 @@ func (w *Window) frame(v view, id string) {
 	if v.enter != nil {
 		v.enter()
 	}
-	if before == nil && !v.busy {
+	if before == nil && !v.busy && w.curtain == nil {
 		w.aloud(false)
 	}
 	if w.probe != nil {
@@ -82,7 +82,7 @@ func (w *Window) frame(v view, id string) {
 // withRail sets the rail of pages beside the page where there is room; a task
 // has the window for itself.
 func (w *Window) withRail(page fyne.CanvasObject) fyne.CanvasObject {
-	ground := canvas.NewRectangle(w.kit.Palette().Paper)
+	ground := w.kit.Ground(func() { w.idle.moved = true })
 	if w.task != nil || w.look.Scale > railUpTo {
 		return container.NewStack(ground, page)
 	}
@@ -166,6 +166,9 @@ func (w *Window) focusedID() string {
 // for, else to its main button.
 func (w *Window) refocus(v view, parts kit.PageParts, id string, given bool) {
 	c := w.win.Canvas()
+	if w.curtain != nil { // it keeps the keyboard
+		return
+	}
 	if id != "" {
 		var found fyne.Focusable
 		kit.Walk(c.Content(), nil, func(n *kit.Node) bool {
@@ -208,6 +211,9 @@ func (w *Window) keys(v view) func(*fyne.KeyEvent) bool {
 			return true
 		case fyne.KeyF8:
 			w.aloud(true)
+			return true
+		case fyne.KeyF12:
+			w.cover()
 			return true
 		case fyne.KeyF9:
 			w.swapLanguages()

@@ -127,6 +127,7 @@ func (g *guided) view() view {
 	}[g.draft.Step]
 	v := draw()
 	v.title, v.whose, v.kept = model.T("screen.guided"), &g.person, true
+	v.bare = true
 	if g.practice {
 		v.body = append([]fyne.CanvasObject{g.w.kit.Notice(kit.NoticeInfo, model.T("guided.practice"))}, v.body...)
 	}

@@ -27,7 +27,7 @@ func helpPages() []helpPage {
 		{"again", 4, []model.SourceID{model.CommonPractice, model.OurChoice}}, {"morning", 2, []model.SourceID{"kdigo2024", model.CommonPractice}},
 		{"stale", 4, []model.SourceID{"iso15223", "gallagher1990", model.OurChoice}}, {"caution", 5, []model.SourceID{"sumida2020", "simerville2005", "gallagher1990"}},
 		{"screen", 2, []model.SourceID{model.CommonPractice}}, {"unknown", 4, nil}, {"photo", 7, nil}, {"daily", 7, nil},
-		{"labs", 5, []model.SourceID{"kdigo2024"}}, {"doctor", 4, nil}, {"files", 4, nil}, {"urgency", 1, nil}, {keysPage, 5, nil}, {"data", 3, nil}, {"merge", 3, nil}, {"backup", 5, []model.SourceID{model.CommonPractice}}, {"sources", 1, nil}, {"licence", 2, nil}}
+		{"labs", 5, []model.SourceID{"kdigo2024"}}, {"doctor", 4, nil}, {"files", 4, nil}, {"urgency", 1, nil}, {keysPage, 6, nil}, {"data", 3, nil}, {"privacy", 6, nil}, {"merge", 3, nil}, {"backup", 5, []model.SourceID{model.CommonPractice}}, {"sources", 1, nil}, {"licence", 2, nil}}
 }
 
 const safetyParagraphs = 3

@@ -29,6 +29,9 @@ func (w *Window) household() view {
 	if w.house.ReadOnly().IsZero() {
 		body = append(body, k.Row(k.Button("add-person", model.T("household.add-person"), func() { w.open(w.editPerson(model.Person{})) })))
 	}
+	if len(w.house.Removed()) > 0 && w.house.ReadOnly().IsZero() {
+		body = append(body, k.Row(k.Button("removed-people", model.T("removed.title"), func() { w.open(w.removedPage) })))
+	}
 	body = append(body, k.Section(model.T("household.numbers")), k.Both(model.T("household.numbers-help")))
 	body = append(body, w.numberFields()...)
 	once := k.AtOnce()
@@ -40,7 +43,8 @@ func (w *Window) household() view {
 		once.Check("sound", model.T("household.sound-on"), st.Records.Settings[household.SetMuted] != "yes", func(on bool) {
 			w.set(household.SetMuted, map[bool]string{true: "", false: "yes"}[on])
 		}),
-		k.Row(k.Button("sound-test", model.T("household.sound-test"), w.soundTest)), w.aloudChoice())
+		k.Row(k.Button("sound-test", model.T("household.sound-test"), w.soundTest)), w.aloudChoice(),
+		k.Section(model.T("curtain.section")), k.Both(model.T("curtain.how")), w.curtainChoice())
 	body = append(body, w.bookPart()...)
 	body = append(body, w.filesPart()...)
 	return view{title: model.T("screen.household"), body: body}

@@ -38,6 +38,16 @@ type Household interface {
 	Merge(path string, same [][2]model.ID) (merge.Coming, error)
 	// Choose makes one form of a record that stands in two the only one: a save.
 	Choose(of merge.Twofold, form int64) error
+	// Removed lists who was removed and can still be brought back; CopiesOf the
+	// safe copies that hold one of them. Erase takes a person out of the book for
+	// good, and with copies out of those too. The last two may take seconds and are
+	// called beside the window's own work.
+	Removed() []model.Person
+	CopiesOf(model.ID) ([]SafeCopy, error)
+	Erase(person model.ID, copies bool) error
+	// Papers is the folder of what was written to be printed, "" where there is
+	// none.
+	Papers() string
 	// Path is where the book lies, "" for the invented household.
 	Path() string
 	// Snapshot makes a safe copy beside the book and names it.

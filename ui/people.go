@@ -276,7 +276,7 @@ func (w *Window) askDeletePerson(p model.Person) {
 		Keep: model.T("do.keep"), Do: model.T("do.delete"), Danger: true, Then: func() {
 			if w.keep(household.Changes{RemovePersons: []model.ID{p.ID}}) {
 				w.say(model.T("done.deleted"), true)
-				w.close()
+				w.turn(w.removedPage)
 			}
 		}})
 }

@@ -31,6 +31,7 @@ func (w *Window) result(id model.ID, p model.Person) view {
 	for _, f := range mine {
 		v.body = append(v.body, w.finding(f, true))
 	}
+	v.bare = slices.ContainsFunc(mine, anEmergency)
 	said := raised(m.Result.Answered, id)
 	for _, f := range said {
 		v.body = append(v.body, w.finding(f, false))

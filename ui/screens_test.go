@@ -273,6 +273,7 @@ func places(r household.Records) []place {
 		task("switch "+string(it.Code), func(w *Window) func() view { return w.turnSwitch(rosa, it, i%2 == 0) })
 	}
 	backupPlaces(task)
+	privacyPlaces(add, task, long)
 	labPlaces(add, rosa, long)
 	mergePlaces(add, r)
 	dailyPlaces(add, task, rosa, long)
@@ -427,6 +428,7 @@ func (d *desk) fresh(b book) {
 	}
 	b.past = slices.Clone(b.past)
 	*d.book = b
+	d.w.curtain = nil // it went with the overlays
 	d.w.notice, d.w.person, d.w.span = nil, "", newestQuarter
 	d.w.task, d.w.trail, d.w.at, d.w.page = nil, nil, "today", nil
 	if d.w.leave != nil {

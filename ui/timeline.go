@@ -436,7 +436,7 @@ func (w *Window) entryNote(it timeline.Item) string {
 
 func (w *Window) oneFinding(f finding.Finding) func() view {
 	return func() view {
-		return view{title: model.T("screen.timeline"), whose: w.personOf(f.Person), back: w.backTo(w.goBack),
+		return view{title: model.T("screen.timeline"), whose: w.personOf(f.Person), back: w.backTo(w.goBack), bare: anEmergency(f),
 			body: []fyne.CanvasObject{w.finding(f, f.Answer == nil), w.kit.Row(w.kit.Button("around", model.T("timeline.around"), func() { w.open(w.around(f)) }))}}
 	}
 }

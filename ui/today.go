@@ -45,7 +45,7 @@ func (w *Window) today() view {
 	body = append(body, w.kit.BothSmall(lastTest(m.Result.History)))
 	body = append(body, w.kit.Row(w.kit.Button("todos", model.T("todo.see"), func() { w.open(w.todos()) }),
 		w.kit.Button("practice", model.T("today.practice"), func() { w.open(w.practice(m.Person)) })))
-	v := view{title: model.T("screen.today"), whose: &m.Person, body: body}
+	v := view{title: model.T("screen.today"), whose: &m.Person, body: body, awake: len(emergencies(st)) > 0}
 	if w.house.ReadOnly().IsZero() {
 		v.main = &action{"start-test", model.T("today.start"), func() { w.beginTest(m.Person) }}
 		if len(calls) > 0 && calls[0].Urgency == finding.Emergency { // nothing is to be begun now

@@ -59,6 +59,8 @@ type view struct {
 	part    bool                    // what is typed here belongs to the page under it, which saves it
 	result  bool                    // what something calls for: no bar may stand before it
 	busy    bool                    // a clock runs: nothing may lead away by accident
+	bare    bool                    // no curtain may hide it
+	awake   bool                    // none hides it by itself
 	keys    map[fyne.KeyName]func() // the page's own, without focus
 	enter   func()                  // called once the page is on screen
 	leave   func()                  // called when another page opens
@@ -118,6 +120,8 @@ type Window struct {
 	searched  string                // in the help
 	speaking  bool                  // the page is being read aloud because somebody asked
 	yearsBack int                   // how far the courses of the kidney numbers go back; 0 is all
+	curtain   *kit.Curtain          // hides the window; nil for none
+	idle      idleness
 	pageFor   *household.DoctorPage // how the page for the doctor is asked for in a book that can only be read; else nil
 }
 
@@ -270,6 +274,9 @@ func (w *Window) turnTo(id string) {
 // states changes what it says: what has come due, or been left too long, shows
 // without anybody touching anything. A task is left alone.
 func (w *Window) Passed(before, now *household.State) {
+	if alarmed(before, now) {
+		w.uncover()
+	}
 	if w.task == nil && !slices.Equal(calls(before), calls(now)) {
 		w.redraw()
 	}

@@ -80,6 +80,27 @@ func (k *Kept) Choose(ctx context.Context, author string, of merge.Twofold, form
 	return told(err)
 }
 
+// Removed lists who carries a deletion mark.
+func (k *Kept) Removed(ctx context.Context) ([]model.Person, error) {
+	out, err := k.book.Removed(ctx)
+	return out, told(err)
+}
+
+// Knowing lists the safe copies that hold a person.
+func (k *Kept) Knowing(ctx context.Context, person model.ID) ([]Copy, error) {
+	out, err := k.book.Knowing(ctx, person)
+	return out, told(err)
+}
+
+// Forget removes a person from the file, and the copies that know them.
+func (k *Kept) Forget(ctx context.Context, person model.ID, copies bool) error {
+	still, err := k.book.Forget(ctx, person)
+	if err == nil && copies {
+		err = k.book.DropSnapshots(ctx, still)
+	}
+	return told(err)
+}
+
 // Save puts all changes into one transaction.
 func (k *Kept) Save(ctx context.Context, author string, c household.Changes) error {
 	changes, err := list(c)

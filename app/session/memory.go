@@ -2,6 +2,8 @@ package session
 
 import (
 	"context"
+	"maps"
+	"slices"
 	"sync"
 
 	"quietwater/app/store"
@@ -77,6 +79,32 @@ func (m *Memory) Merge(context.Context, string, string, [][2]model.ID) (merge.Co
 // Choose finds nothing to choose from.
 func (m *Memory) Choose(context.Context, string, merge.Twofold, int64) error {
 	return told(store.ErrNotFound)
+}
+
+// Removed lists who was there before and is not any more.
+func (m *Memory) Removed(context.Context) (out []model.Person, err error) {
+	now := m.past[len(m.past)-1].Book.Persons
+	for _, r := range slices.Backward(m.past) {
+		for _, p := range r.Book.Persons {
+			same := func(o model.Person) bool { return o.ID == p.ID }
+			if !slices.ContainsFunc(now, same) && !slices.ContainsFunc(out, same) {
+				out = append(out, p)
+			}
+		}
+	}
+	return out, nil
+}
+
+// Knowing finds nothing: there are no copies.
+func (m *Memory) Knowing(context.Context, model.ID) ([]Copy, error) { return nil, nil }
+
+// Forget removes a person from all there ever was.
+func (m *Memory) Forget(_ context.Context, person model.ID, _ bool) error {
+	m.inAll(household.Changes{RemovePersons: []model.ID{person}})
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	maps.DeleteFunc(m.pictures, func(of PictureOf, _ []byte) bool { return of.Person == person })
+	return nil
 }
 
 // Path is "": the book lies nowhere.

@@ -8,6 +8,7 @@ package session
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"sync"
@@ -32,6 +33,12 @@ type Keeper interface {
 	Merge(ctx context.Context, author, path string, same [][2]model.ID) (merge.Coming, error)
 	// Choose makes one form of a record the only one.
 	Choose(ctx context.Context, author string, of merge.Twofold, form int64) error
+	// Removed lists who was removed and not yet forgotten; Knowing the safe copies
+	// that hold one of them; Forget forgets them for good, and in those copies too
+	// if it is told to.
+	Removed(context.Context) ([]model.Person, error)
+	Knowing(context.Context, model.ID) ([]Copy, error)
+	Forget(ctx context.Context, person model.ID, copies bool) error
 	Path() string // where the book lies, "" for one that is not kept
 	// Snapshot makes a safe copy beside the book and names it.
 	Snapshot(context.Context) (string, error)
@@ -44,6 +51,9 @@ type Keeper interface {
 
 // PictureOf says which picture of an entry.
 type PictureOf = store.PictureKey
+
+// Copy is a safe copy of the book; Err tells that it cannot be read.
+type Copy = store.Snapshot
 
 // Clock tells the time. Mono counts from anywhere and never jumps.
 type Clock interface {
@@ -189,6 +199,26 @@ func (s *Session) Merge(ctx context.Context, path string, same [][2]model.ID) (m
 // Choose makes one form of a record that stands in two the only one.
 func (s *Session) Choose(ctx context.Context, of merge.Twofold, form int64) error {
 	return s.anew(ctx, func(author string) error { return s.keeper.Choose(ctx, author, of, form) })
+}
+
+// Removed lists who was removed and not yet forgotten.
+func (s *Session) Removed(ctx context.Context) ([]model.Person, error) { return s.keeper.Removed(ctx) }
+
+// Knowing lists the safe copies that hold a person.
+func (s *Session) Knowing(ctx context.Context, person model.ID) ([]Copy, error) {
+	return s.keeper.Knowing(ctx, person)
+}
+
+// Forget forgets a person for good, and in the safe copies too if it is told to:
+// nothing takes it back. The state is new even after an error, which may tell of
+// a trace that is left.
+func (s *Session) Forget(ctx context.Context, person model.ID, copies bool) error {
+	var failed error
+	err := s.anew(ctx, func(string) error {
+		failed = s.keeper.Forget(ctx, person, copies)
+		return nil
+	})
+	return errors.Join(failed, err)
 }
 
 // anew has something kept that only the keeper knows, reads the book again and

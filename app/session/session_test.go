@@ -611,3 +611,51 @@ func TestTheInventedHouseholdTakesNothingIn(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 }
+
+// TestForget: in memory and on disk somebody is removed, brought back, removed,
+// and then forgotten for good with the safe copies.
+func TestForget(t *testing.T) {
+	for name, s := range map[string]*Session{"memory": open(t, NewMemory(household.Records{})), "disk": onDisk(t, filepath.Join(t.TempDir(), "a.book"))} {
+		who, other := s.NewID(), s.NewID()
+		emil := model.Person{ID: other, Name: "Emil"}
+		removed := household.Changes{RemovePersons: []model.ID{who}}
+		for _, c := range []household.Changes{{Persons: []model.Person{rosa(who), emil}}, {Entries: []model.Entry{weight(s.NewID(), who, "61.5"), weight(s.NewID(), other, "81")}}, removed} {
+			if err := s.Save(ctx, c); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if _, err := s.Snapshot(ctx); err != nil {
+			t.Fatal(err)
+		}
+		if done, err := s.Undo(ctx); !done || err != nil {
+			t.Errorf("%s: %v, %v", name, done, err)
+		}
+		if gone, err := s.Removed(ctx); err != nil || len(gone) != 0 {
+			t.Errorf("%s: brought back, and still removed: %v, %v", name, gone, err)
+		}
+		if err := s.Save(ctx, removed); err != nil {
+			t.Fatal(err)
+		}
+		if gone, err := s.Removed(ctx); err != nil || len(gone) != 1 || gone[0].ID != who {
+			t.Errorf("%s: removed %v, %v", name, gone, err)
+		}
+		if copies, err := s.Knowing(ctx, who); err != nil || (name == "disk") != (len(copies) == 1) {
+			t.Errorf("%s: copies %v, %v", name, copies, err)
+		}
+		if err := s.Forget(ctx, who, true); err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+		if gone, err := s.Removed(ctx); err != nil || len(gone) != 0 {
+			t.Errorf("%s: still there: %v, %v", name, gone, err)
+		}
+		if copies, err := s.Knowing(ctx, who); err != nil || len(copies) != 0 {
+			t.Errorf("%s: copies still there: %v, %v", name, copies, err)
+		}
+		for range 3 { // what is left to undo brings nobody back
+			_, _ = s.Undo(ctx)
+			if _, back := s.State().Member(who); back {
+				t.Errorf("%s: undo brought somebody back", name)
+			}
+		}
+	}
+}

@@ -28,7 +28,7 @@ func Adopt(fresh, path string, aside bool) (was string, err error) {
 		if was, err = stepAside(path); err != nil {
 			return "", classify(err)
 		}
-	} else if err := moveCompanions(path, freeAside(path, "damaged")); err != nil {
+	} else if err := moveCompanions(path, freeAside(path, asDamaged)); err != nil {
 		return "", classify(err)
 	}
 	if err := os.Rename(fresh, path); err != nil {
@@ -45,7 +45,7 @@ func Adopt(fresh, path string, aside bool) (was string, err error) {
 // one step. A book that a crash left half saved and that cannot be mended loses
 // the first name at once: its journal must never meet another book.
 func stepAside(path string) (string, error) {
-	to := freeAside(path, "replaced")
+	to := freeAside(path, asReplaced)
 	_ = recoverJournal(path) // what it could not do shows in what lies there
 	for _, f := range companions(path) {
 		if sizeOf(f) > 0 {

@@ -1,25 +1,52 @@
 package store
 
 import (
+	"bytes"
 	"cmp"
 	"context"
+	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 
 	"quietwater/model"
 )
 
-// Forget removes a person for good: entries, packs, settings that carry their
-// ID, all history of them, and their pictures; the freed space in the file is overwritten.
-// It cannot be undone. Packs of theirs that others used become the
-// household's. Somebody who was entered twice is forgotten under both identities.
-// Snapshots keep what they hold: those that still know the
-// person are returned, for the caller to say so and offer [DropSnapshots].
+// Removed lists the persons who carry a deletion mark: hidden, brought back by
+// Undo, and still in the file until [Book.Forget].
+func (b *Book) Removed(ctx context.Context) (out []model.Person, err error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if err := b.usable(ctx); err != nil {
+		return nil, err
+	}
+	err = each(b.db, `SELECT id, name, mark FROM person WHERE deleted_at IS NOT NULL
+		AND id NOT IN (SELECT id FROM same_person WHERE deleted_at IS NULL) ORDER BY deleted_at`, func(scan scanner) error {
+		var p model.Person
+		err := scan(&p.ID, &p.Name, &p.Mark)
+		out = append(out, p)
+		return err
+	})
+	return out, classify(err)
+}
+
+// Forget removes a person for good: entries, packs, settings that name them,
+// all history of them, and their pictures. Then the whole file is written anew:
+// SQLite zeroes what is deleted (secure_delete), but not what it moved from one
+// page to another before, and of that something would stay. It cannot be
+// undone. Packs of theirs that others used become the household's. Somebody who
+// was entered twice is forgotten under both identities.
+//
+// Not reached: their name where they typed for others (an entry's author), what
+// is written of them in others' notes, and whatever lies elsewhere. Snapshots
+// keep what they hold: those that still know the person are returned, for the
+// caller to say so and offer [Book.DropSnapshots].
 func (b *Book) Forget(ctx context.Context, person model.ID) (still []Snapshot, err error) {
-	var all []string
+	var all, pictures []string
 	_, err = b.write(ctx, "", 0, func(t *tx) error {
 		if all, err = t.identities(string(person)); err != nil {
 			return err
@@ -29,17 +56,29 @@ func (b *Book) Forget(ctx context.Context, person model.ID) (still []Snapshot, e
 				return err
 			}
 		}
-		return nil
+		// Last: from here on a program that dies leaves them to the next start to
+		// sweep away.
+		pictures, err = b.hidePictures(all)
+		return err
 	})
 	if err != nil {
-		return nil, err
+		return nil, errors.Join(err, b.showPictures(all, pictures))
 	}
-	for _, id := range all {
-		still = append(still, b.knowing(id)...)
-		err = errors.Join(err, b.forgetPictures(model.ID(id)))
+	for _, dir := range pictures {
+		err = errors.Join(err, classify(os.RemoveAll(dir)))
 	}
-	slices.SortFunc(still, func(a, b Snapshot) int { return cmp.Or(b.Time.Compare(a.Time), cmp.Compare(a.Path, b.Path)) })
-	return slices.CompactFunc(still, func(a, b Snapshot) bool { return a.Path == b.Path }), err
+	return b.knowing(all), errors.Join(err, b.rewrite(ctx))
+}
+
+// rewrite writes every page of the book anew, through the journal as any save.
+func (b *Book) rewrite(ctx context.Context) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if err := b.usable(ctx); err != nil {
+		return err
+	}
+	_, err := b.db.Exec(`VACUUM`)
+	return classify(err)
 }
 
 // identities are a person's own and all that were said to be the same.
@@ -144,6 +183,8 @@ func (t *tx) forgetPacks(person string) error {
 	return nil
 }
 
+// forgetSettings removes the settings that carry a person's ID in their key, and
+// the person's part of those that carry it in their value.
 func (t *tx) forgetSettings(person string) error {
 	keys, err := t.keys(`SELECT key FROM setting UNION SELECT key FROM change_row WHERE what = 'setting'`)
 	if err != nil {
@@ -151,6 +192,9 @@ func (t *tx) forgetSettings(person string) error {
 	}
 	for _, k := range keys {
 		if !slices.Contains(strings.Split(k, "/"), person) {
+			if err := t.forgetIn(k, person); err != nil {
+				return err
+			}
 			continue
 		}
 		if err := t.removeAll(settings, `SELECT key FROM setting WHERE key = ?`, k); err != nil {
@@ -160,7 +204,80 @@ func (t *tx) forgetSettings(person string) error {
 			return err
 		}
 	}
-	return nil
+	quoted := `\"` + person + `\"` // a text in a text, as the history keeps it
+	if err := t.forgetHistory(`what = 'setting' AND instr(old, ?)`, quoted); err != nil {
+		return err
+	}
+	return t.removeAll(versions, `SELECT id FROM version WHERE what = 'setting' AND (key LIKE '%/' || ?1 OR instr(json, ?2))`, person, quoted)
+}
+
+// forgetIn takes a person's part out of one setting.
+func (t *tx) forgetIn(key, person string) error {
+	r, err := t.fetch(settings, key)
+	if err != nil || r == nil {
+		return err
+	}
+	old := r.(*settingRow)
+	value, changed := without(old.Value, person)
+	switch {
+	case !changed:
+		return nil
+	case value == "":
+		return t.removeAll(settings, `SELECT key FROM setting WHERE key = ?`, key)
+	}
+	new := copyOf(old).(*settingRow)
+	new.Value, new.Changed = value, t.at
+	t.total += sumOf(new) - sumOf(old)
+	return t.insert(settings, false, new)
+}
+
+// without is a setting's value without the parts that are of one person: what
+// stands under their ID, and what says that it is theirs. Of a value that is not
+// JSON nothing can be kept.
+func without(value, person string) (left string, changed bool) {
+	if !strings.Contains(value, `"`+person+`"`) {
+		return value, false
+	}
+	var v any
+	d := json.NewDecoder(strings.NewReader(value))
+	d.UseNumber()
+	if d.Decode(&v) != nil {
+		return "", true
+	}
+	if v = prune(v, person); v == nil {
+		return "", true
+	}
+	var out bytes.Buffer
+	e := json.NewEncoder(&out)
+	e.SetEscapeHTML(false)
+	if e.Encode(v) != nil {
+		return "", true
+	}
+	return strings.TrimSpace(out.String()), true
+}
+
+// prune gives nil for a value that is a person's, or holds one that says so
+// outside of any list.
+func prune(v any, person string) any {
+	switch v := v.(type) {
+	case string:
+		if v == person {
+			return nil
+		}
+	case map[string]any:
+		delete(v, person)
+		for k, of := range v {
+			if of == nil {
+				continue
+			}
+			if v[k] = prune(of, person); v[k] == nil {
+				return nil
+			}
+		}
+	case []any:
+		return slices.DeleteFunc(v, func(of any) bool { return of != nil && prune(of, person) == nil })
+	}
+	return v
 }
 
 // forgetHistory removes change rows; a change that lost some can no longer be
@@ -175,29 +292,80 @@ func (t *tx) forgetHistory(which, arg string) error {
 	return t.exec(`DELETE FROM change WHERE id NOT IN (SELECT change FROM change_row)`)
 }
 
-// knowing lists the snapshots that hold a person; one that cannot be read is
-// among them, since nobody can tell.
-func (b *Book) knowing(person string) (out []Snapshot) {
+// Knowing lists the snapshots, and the books set aside beside this one, that
+// hold a person, newest first; one that cannot be read is among them (Err), since
+// nobody can tell.
+func (b *Book) Knowing(ctx context.Context, person model.ID) (out []Snapshot, err error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if err := b.usable(ctx); err != nil {
+		return nil, err
+	}
+	err = inTx(ctx, b.db, func(s *sql.Tx) error {
+		t := &tx{Tx: s, prepared: map[string]*sql.Stmt{}}
+		ids, err := t.identities(string(person))
+		out = b.knowing(ids)
+		return err
+	})
+	return out, classify(err)
+}
+
+func (b *Book) knowing(ids []string) (out []Snapshot) {
 	all, _ := Snapshots(b.opts.Path)
-	for _, s := range all {
-		db := openDB(s.Path, true, safe)
-		var n int
-		err := db.QueryRow(`SELECT count(*) FROM person WHERE id = ?`, person).Scan(&n)
-		db.Close()
-		if err != nil || n > 0 {
+	for _, s := range append(all, setAside(b.opts.Path)...) {
+		if s.Err != nil || s.knows(ids) {
 			out = append(out, s)
 		}
 	}
 	return out
 }
 
-// DropSnapshots deletes snapshots, for a household that wants a person
-// forgotten there too. It goes on after an error and returns the first.
-func DropSnapshots(list []Snapshot) error {
+// knows reports one of some people.
+func (s *Snapshot) knows(ids []string) (one bool) {
+	db := openDB(s.Path, true, safe)
+	defer db.Close()
+	s.Err = classify(each(db, `SELECT id FROM person`, func(scan scanner) error {
+		var id string
+		err := scan(&id)
+		one = one || slices.Contains(ids, id)
+		return err
+	}))
+	return one || s.Err != nil
+}
+
+// setAside lists the books that a repair or a restored backup put aside.
+func setAside(path string) (out []Snapshot) {
+	ext := filepath.Ext(path)
+	for _, why := range []string{asDamaged, asReplaced} {
+		all, _ := filepath.Glob(globQuote(strings.TrimSuffix(path, ext)) + "-" + why + "-[0-9]*" + globQuote(ext))
+		for _, f := range all {
+			if st, err := os.Stat(f); err == nil && st.Mode().IsRegular() {
+				s := Snapshot{Path: f, Time: st.ModTime().UTC()}
+				s.look()
+				out = append(out, s)
+			}
+		}
+	}
+	slices.SortFunc(out, func(a, b Snapshot) int { return cmp.Or(b.Time.Compare(a.Time), cmp.Compare(a.Path, b.Path)) })
+	return out
+}
+
+// DropSnapshots deletes snapshots and books that were set aside, for a household
+// that wants a person forgotten there too. Before, it makes a snapshot of now:
+// nobody is left without any. It goes on after an error and returns the first.
+func (b *Book) DropSnapshots(ctx context.Context, list []Snapshot) error {
+	if len(list) == 0 {
+		return nil
+	}
+	if _, err := b.Snapshot(ctx); err != nil {
+		return err
+	}
 	var first error
 	for _, s := range list {
-		if err := os.Remove(s.Path); err != nil && first == nil {
-			first = classify(err)
+		for _, f := range append(companions(s.Path), s.Path) {
+			if err := os.Remove(f); err != nil && exists(f) && first == nil {
+				first = classify(err)
+			}
 		}
 	}
 	return first

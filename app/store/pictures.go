@@ -313,10 +313,30 @@ func isSum(path, sum string) bool {
 	return err == nil && sumOfBytes(content) == sum
 }
 
-// forgetPictures takes all pictures of a person away.
-func (b *Book) forgetPictures(person model.ID) error {
-	if k := (PictureKey{Person: person, Entry: "x"}); k.names() {
-		return classify(os.RemoveAll(b.pictureDir(k)))
+// hidePictures gives the picture folders of persons names that the next start
+// sweeps away, in the order of the persons; "" where there is none.
+func (b *Book) hidePictures(persons []string) (hidden []string, err error) {
+	for _, p := range persons {
+		k, to := (PictureKey{Person: model.ID(p), Entry: "x"}), ""
+		if k.names() && exists(b.pictureDir(k)) {
+			if to, err = Staging(b.opts.Path); err != nil {
+				return hidden, err
+			}
+			if err := os.Rename(b.pictureDir(k), filepath.Join(to, "pictures")); err != nil {
+				return hidden, errors.Join(err, os.Remove(to))
+			}
+		}
+		hidden = append(hidden, to)
 	}
-	return nil
+	return hidden, nil
+}
+
+// showPictures takes hidePictures back.
+func (b *Book) showPictures(persons, hidden []string) (err error) {
+	for i, from := range hidden {
+		if from != "" {
+			err = errors.Join(err, os.Rename(filepath.Join(from, "pictures"), b.pictureDir(PictureKey{Person: model.ID(persons[i])})), os.Remove(from))
+		}
+	}
+	return classify(err)
 }

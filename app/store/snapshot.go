@@ -331,12 +331,18 @@ func SetAside(path string) (string, error) {
 		return "", err
 	}
 	defer lock.Unlock()
-	to := freeAside(path, "damaged")
+	to := freeAside(path, asDamaged)
 	if err := os.Rename(path, to); err != nil {
 		return "", classify(err)
 	}
 	return to, classify(errors.Join(moveCompanions(path, to), syncFolder(filepath.Dir(path))))
 }
+
+// Why a book was set aside, as its new name says.
+const (
+	asDamaged  = "damaged"
+	asReplaced = "replaced"
+)
 
 func freeAside(path, why string) string {
 	for n := 1; ; n++ {
@@ -386,7 +392,7 @@ func RestoreSnapshot(ctx context.Context, snapshot, path string) error {
 	if exists(path) {
 		return fmt.Errorf("%s: %w", path, ErrExists)
 	}
-	if err := moveCompanions(path, freeAside(path, "damaged")); err != nil {
+	if err := moveCompanions(path, freeAside(path, asDamaged)); err != nil {
 		return classify(err)
 	}
 	return classify(copyBeside(ctx, snapshot, path))

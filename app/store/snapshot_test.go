@@ -211,6 +211,10 @@ func TestForget(t *testing.T) {
 	if _, err := b.Forget(ctx, gone.ID); !errors.Is(err, ErrNotFound) {
 		t.Errorf("twice: %v", err)
 	}
+	check(t, b.DropSnapshots(ctx, still))
+	if left, err := Snapshots(b.Path()); err != nil || exists(snap.Path) || len(left) != 1 {
+		t.Errorf("after dropping: %v, %v", left, err)
+	}
 	check(t, b.release())
 	data := append(fileBytes(b.Path()), fileBytes(b.Path()+"-journal")...)
 	for _, s := range []string{"secretneedle", "Xaverius", "f00d", "labelofgone"} {
@@ -219,8 +223,4 @@ func TestForget(t *testing.T) {
 		}
 	}
 	mustClose(t, openAt(t, b.Path()))
-	check(t, DropSnapshots(still))
-	if exists(snap.Path) {
-		t.Error("the snapshot is still there")
-	}
 }

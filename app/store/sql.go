@@ -33,7 +33,10 @@ func (c connector) Driver() driver.Driver {
 	return &sqlite3.SQLiteDriver{ConnectHook: func(conn *sqlite3.SQLiteConn) error {
 		// fullfsync: on macOS a plain fsync stays in the drive's cache.
 		// cell_size_check: damaged pages are met as errors, not as nonsense.
-		_, err := conn.Exec(`PRAGMA fullfsync = 1; PRAGMA checkpoint_fullfsync = 1; PRAGMA trusted_schema = 0; PRAGMA cell_size_check = 1`, nil)
+		// temp_store: what is sorted or rewritten stays in memory, and out of the
+		// system's folder for temporary files.
+		_, err := conn.Exec(`PRAGMA fullfsync = 1; PRAGMA checkpoint_fullfsync = 1; PRAGMA trusted_schema = 0; PRAGMA cell_size_check = 1;
+			PRAGMA temp_store = MEMORY`, nil)
 		return err
 	}}
 }
@@ -69,6 +72,7 @@ func readBack(db querier, d durability) error {
 		{"foreign_keys", "1"},
 		{"secure_delete", "1"},
 		{"fullfsync", "1"},
+		{"temp_store", "2"},
 	} {
 		var have string
 		if err := db.QueryRow(`PRAGMA ` + want[0]).Scan(&have); err != nil {

@@ -2,7 +2,9 @@ package household
 
 import (
 	"encoding/json"
+	"slices"
 	"strconv"
+	"time"
 
 	"quietwater/model/strip"
 )
@@ -28,6 +30,7 @@ const (
 	SetPictures  = "pictures"     // a folder where pictures arrive, besides the usual ones
 	SetSource    = "source"       // "no": no English beneath findings in a language nobody checked
 	SetAloud     = "aloud"        // "yes" to have each page's main message read aloud
+	SetCurtain   = "curtain"      // minutes without a touch until the window is covered, "" for never
 	SetHidden    = "lanes-hidden" // lanes of the timeline that are not shown
 	SetWelcomed  = "welcomed"
 )
@@ -38,7 +41,7 @@ const (
 func OfComputer(key string) bool {
 	switch key {
 	case SetLanguage, SetSecond, SetScale, SetInk, SetMuted, SetAuthor, SetDraft, SetSheets, SetRemind, SetPictures, SetSource,
-		SetAloud, SetHidden, SetWelcomed, SetBackup:
+		SetAloud, SetCurtain, SetHidden, SetWelcomed, SetBackup:
 		return true
 	}
 	return false
@@ -57,6 +60,19 @@ func Scales() []int { return []int{100, 125, 150, 200} }
 
 // Inks are the looks offered.
 func Inks() []string { return []string{"light", "dark", "contrast"} }
+
+// CurtainMinutes are the times offered after which an untouched window is
+// covered.
+func CurtainMinutes() []int { return []int{1, 5, 15} }
+
+// Curtain is after how long that happens, 0 for never.
+func (r Records) Curtain() time.Duration {
+	n, _ := strconv.Atoi(r.Settings[SetCurtain])
+	if !slices.Contains(CurtainMinutes(), n) {
+		return 0
+	}
+	return time.Duration(n) * time.Minute
+}
 
 // Scale reads the text size, 100 unless another one offered was set.
 func (r Records) Scale() int {

@@ -89,7 +89,7 @@ func (e *Entry) FocusLost() {
 // next thing, so that nobody is caught in a box of many lines.
 func (e *Entry) TypedKey(ev *fyne.KeyEvent) {
 	switch ev.Name {
-	case fyne.KeyEscape, fyne.KeyF1, fyne.KeyF2, fyne.KeyF3, fyne.KeyF4, fyne.KeyF5, fyne.KeyF6, fyne.KeyF9:
+	case fyne.KeyEscape, fyne.KeyF1, fyne.KeyF2, fyne.KeyF3, fyne.KeyF4, fyne.KeyF5, fyne.KeyF6, fyne.KeyF7, fyne.KeyF8, fyne.KeyF9, fyne.KeyF12:
 		passKey(e, ev)
 	case fyne.KeyPageUp, fyne.KeyPageDown:
 		if !e.MultiLine {
