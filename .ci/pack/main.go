@@ -95,6 +95,7 @@ func manual(program, date string) ([]byte, error) {
 	var b bytes.Buffer
 	line := func(format string, a ...any) { fmt.Fprintf(&b, format+"\n", a...) }
 	line(`.TH QUIETWATER 1 %s "Quietwater %s" "User Commands"`, date, v)
+	line(".nh\n.ad l")
 	line(".SH NAME\nquietwater \\- keep watch on kidneys at home")
 	line(".SH SYNOPSIS\n.B quietwater\n.RI [ OPTIONS ]\n.br\n.B quietwater\n.I VERB\n.RI [ OPTIONS ]")
 	line(".SH DESCRIPTION\n%s", roff(`Times urine strip tests and judges their quality before their meaning, says how soon to call a doctor and why with the published source, keeps the years together for several people in two languages, and never leaves the computer it runs on.`))
