@@ -8,7 +8,7 @@ FLAGS := -buildvcs=false -tags migrated_fynedo,nodynamic
 export FLAGS
 export PATH := $(PATH):/usr/local/go/bin
 
-.PHONY: help run build test bench soak race lint rule pictures clean
+.PHONY: help run build test bench soak race lint rule pictures deb trydeb tar windows sbom licences clean
 
 help: ## show this list
 	@awk -F ':.*## ' '/^[a-z]+:.*## /{printf "make %-9s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -48,6 +48,30 @@ rule: ## begin a new rule: ID=my-rule writes its file, cases and texts to fill i
 pictures: build ## take the pictures of the README anew, and contact sheets of all pages in all languages
 	@.ci/need build test
 	@.ci/pictures.sh
+
+deb: ## a package for Debian and its relatives, in build/
+	@.ci/need build deb
+	@.ci/package.sh deb
+
+trydeb: deb ## install, start and remove that package in a fresh Debian of its own (as root; fetches it)
+	@.ci/need build test trydeb
+	@.ci/try-deb.sh
+
+tar: ## a folder to unpack on any other Linux, in build/
+	@.ci/need build
+	@.ci/package.sh tar
+
+windows: ## the program for Windows, packed and with an installer, in build/ (slow the first time)
+	@.ci/need build windows
+	@.ci/package.sh windows
+
+sbom: ## the list of everything in the program, for those who must check it (CycloneDX), in build/
+	@.ci/need build
+	@.ci/package.sh sbom
+
+licences: ## collect the licences of everything in the program anew, after a change of go.mod
+	@mkdir -p build
+	go run ./.ci/pack licences >build/licences.txt && cp build/licences.txt assets/licences/all.txt
 
 clean: ## remove all that was built
 	rm -rf build

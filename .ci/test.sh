@@ -91,7 +91,7 @@ start=$SECONDS
 step "format" formatted
 step "build" go build "${flags[@]}" -o build/quietwater ./app
 step "modules" modules
-step "vet" go vet "${flags[@]}" ./... ./.ci/probe ./.ci/blank ./.ci/dial
+step "vet" go vet "${flags[@]}" ./... ./.ci/probe ./.ci/blank ./.ci/dial ./.ci/pack
 step "tests" go test "${flags[@]}" -timeout 8m ./...
 step "races" go test "${flags[@]}" -race -short -timeout 8m "${raced[@]}"
 step "window" window_tests

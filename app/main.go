@@ -21,8 +21,9 @@ import (
 	"quietwater/model"
 )
 
-// Version is the program's; the packaging sets it.
-var Version = "0.1.0"
+// Version is the program's. This is the one place that says it: packages, the
+// help page and quietwater version take it from here.
+const Version = "0.1.0"
 
 // options are what a window can be asked for. The last five are for tests.
 type options struct {
@@ -41,6 +42,9 @@ func main() {
 	world := cli.World{Stdin: os.Stdin, Stdout: os.Stdout, Stderr: os.Stderr, Now: time.Now, Rand: rand.Reader,
 		DefaultBook: defaultBook(), Language: machineLanguage(), Version: Version}
 	args := os.Args[1:]
+	if len(args) == 1 && args[0] == "--version" { // as most programs can be asked
+		args = []string{"version"}
+	}
 	if len(args) > 0 && (cli.IsVerb(args[0]) || !strings.HasPrefix(args[0], "-")) {
 		os.Exit(cli.Run(context.Background(), world, args))
 	}

@@ -48,6 +48,9 @@ func TestWithoutAWindow(t *testing.T) {
 	}{
 		{"help", 0, "quietwater import", ""},
 		{"--help", 0, "quietwater import", ""},
+		{"version", 0, "quietwater " + Version, ""},
+		{"--version", 0, "quietwater " + Version, ""},
+		{"version --licences", 0, "==== golang.org/x/text v", ""},
 		{"findings --help", 0, "--person NAME", ""},
 		{"findings --table " + table + " --at 2026-11-25 --lang es", 0, `"urgency": "emergency"`, ""},
 		{"import --table " + table, 0, `"accepted": 1`, ""},

@@ -172,7 +172,7 @@ func (r *running) show(s *session.Session, book *store.Book, readOnly model.Msg)
 	}
 	r.came = nil
 	w := ui.New(r.win, h, tones{sound.Open()}, r.app.Settings().SetTheme, ui.Options{
-		Language: r.options.language, Machine: i18n.Nearest(machineLanguage()), Large: r.options.large, Probe: r.probe(), Voice: systemVoice()})
+		Language: r.options.language, Machine: i18n.Nearest(machineLanguage()), Large: r.options.large, Probe: r.probe(), Voice: systemVoice(), Version: Version})
 	r.win.SetOnDropped(func(_ fyne.Position, files []fyne.URI) {
 		var paths []string
 		for _, f := range files {

@@ -5,6 +5,7 @@ package assets
 import (
 	"embed"
 	"strconv"
+	"strings"
 )
 
 // The one typeface, in its two weights: TrueType, Latin with Vietnamese, Greek, Cyrillic, Devanagari,
@@ -29,6 +30,31 @@ var (
 //
 //go:embed licences/codes.txt
 var CodeNotices string
+
+// licences is what .ci/pack writes: a head, then a part for each thing that is built into the program.
+//
+//go:embed licences/all.txt
+var licences string
+
+// LicenceMark begins the line that names the thing whose licences follow.
+const LicenceMark = "==== "
+
+// Licence is what one thing in the program may be passed on under: its name, with the version where it
+// is a module of Go, and the texts as its authors wrote them.
+type Licence struct{ Name, Text string }
+
+// LicenceFile is all of them in one text, for a package or a terminal.
+func LicenceFile() string { return licences }
+
+// Licences are those of everything in the program.
+func Licences() []Licence {
+	var out []Licence
+	for _, part := range strings.Split("\n"+licences, "\n"+LicenceMark)[1:] {
+		name, text, _ := strings.Cut(part, "\n")
+		out = append(out, Licence{name, strings.Trim(text, "\n")})
+	}
+	return out
+}
 
 // The program's icon: 512 pixels square, and the drawing it is rendered from.
 var (

@@ -7,6 +7,7 @@ import (
 
 	"fyne.io/fyne/v2"
 
+	"quietwater/assets"
 	"quietwater/model"
 	"quietwater/model/finding"
 	"quietwater/ui/kit"
@@ -58,7 +59,11 @@ func (w *Window) help() view {
 		show()
 	})
 	show()
-	return view{title: model.T("screen.help"), body: append(body, search, found)}
+	body = append(body, search, found)
+	if w.forced.Version != "" {
+		body = append(body, k.Small(model.T("help.version", "version", w.forced.Version)))
+	}
+	return view{title: model.T("screen.help"), body: body}
 }
 
 // searched is a text as it is searched in: case counts for nothing, and neither
@@ -134,6 +139,7 @@ func (w *Window) helpOn(p helpPage) func() view {
 		case "sources":
 			body = append(body, w.sourceList()...)
 		case "licence":
+			body = append(body, k.List(kit.ListItem{ID: "licences", Title: model.T("help.licences.title"), Open: func() { w.open(w.licences) }}))
 			body = append(body, w.codeNotices()...)
 		}
 		if len(p.sources) > 0 {
@@ -143,6 +149,27 @@ func (w *Window) helpOn(p helpPage) func() view {
 			if s, ok := model.FindSource(id); ok {
 				body = append(body, k.Small(kit.Said(w.citation(s))))
 			}
+		}
+		return view{title: model.T("screen.help"), body: body, back: w.backTo(w.goBack)}
+	}
+}
+
+// licences lists everything that is built into the program.
+func (w *Window) licences() view {
+	var items []kit.ListItem
+	for i, l := range assets.Licences() {
+		items = append(items, kit.ListItem{ID: fmt.Sprint("licence-", i), Title: kit.Said(l.Name), Open: func() { w.open(w.licence(l)) }})
+	}
+	return view{title: model.T("screen.help"), back: w.backTo(w.goBack), body: []fyne.CanvasObject{
+		w.kit.BothSection(model.T("help.licences.title")), w.kit.Both(model.T("help.licences.note")), w.kit.List(items...)}}
+}
+
+// licence is what one thing in the program is passed on under, as it was written.
+func (w *Window) licence(l assets.Licence) func() view {
+	return func() view {
+		body := []fyne.CanvasObject{w.kit.Section(kit.Said(l.Name))}
+		for _, p := range strings.Split(l.Text, "\n\n") {
+			body = append(body, w.kit.Small(kit.Said(strings.Join(strings.Fields(p), " "))))
 		}
 		return view{title: model.T("screen.help"), body: body, back: w.backTo(w.goBack)}
 	}

@@ -11,6 +11,7 @@ import (
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/test"
 
+	"quietwater/assets"
 	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/household"
@@ -125,6 +126,8 @@ func places(r household.Records) []place {
 	for _, p := range helpPages() {
 		task("help: "+p.id, func(w *Window) func() view { return w.helpOn(p) })
 	}
+	task("licences", func(w *Window) func() view { return w.licences })
+	task("licence", func(w *Window) func() view { return w.licence(assets.Licences()[0]) })
 	task("menu", func(w *Window) func() view { return w.menu })
 
 	rosa, long := r.Book.Persons[0], personCalled(r, longName)

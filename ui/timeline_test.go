@@ -293,6 +293,22 @@ func TestHelpSearch(t *testing.T) {
 	}
 }
 
+// Help says which version this is and leads to the licences of all in it.
+func TestLicences(t *testing.T) {
+	d := openAs(t, newBook(demoBook()), Options{Machine: "en", Version: "1.2.3"})
+	d.press(fyne.KeyF1)
+	d.shows("help.version", "version", "1.2.3")
+	d.tap("help-licence")
+	d.tap("licences")
+	d.shows("help.licences.note")
+	d.tap("licence-0")
+	if !strings.Contains(d.text(), "SIL OPEN FONT LICENSE Version 1.1") {
+		t.Error("the licence of the typeface is not shown")
+	}
+	d.press(fyne.KeyEscape)
+	d.shows("help.licences.note")
+}
+
 // What changed around a finding lists two weeks on either side, of everything.
 func TestTimelineAround(t *testing.T) {
 	d := open(t, newBook(demoBook()))

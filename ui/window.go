@@ -148,6 +148,7 @@ type Options struct {
 	Machine  string // the machine's language
 	Large    bool   // 200 % whatever the book says
 	Voice    Voice  // nil where the system has none
+	Version  string // the program's; "" is not told
 	Demo     bool
 	// Probe is called after each redraw with the screen's id; nil for none.
 	Probe func(screen string)

@@ -59,6 +59,7 @@ func verbs() []verb {
 		{"backup", "write a book and its pictures into one file", backUp},
 		{"restore", "bring a book back from such a file", restore},
 		{"check", "look whether a book is whole; changes nothing", check},
+		{"version", "say which version this is; --licences: of all in it", version},
 	}
 }
 
