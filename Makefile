@@ -67,7 +67,7 @@ windows: ## the program for Windows, packed and with an installer, in build/ (sl
 
 sbom: ## the list of everything in the program, for those who must check it (CycloneDX), in build/
 	@.ci/need build
-	@.ci/package.sh sbom
+	@.ci/package.sh sbom # fetches the tool the first time
 
 licences: ## collect the licences of everything in the program anew, after a change of go.mod
 	@mkdir -p build

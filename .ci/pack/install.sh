@@ -6,6 +6,7 @@
 #   sudo ./install.sh /usr/local for everybody on this computer
 #   ./install.sh --remove [/usr/local]
 set -eu
+umask 022
 here=$(cd "$(dirname "$0")" && pwd)
 
 remove=

@@ -147,10 +147,10 @@ func roff(s string) string {
 }
 
 // desktop is a menu entry as the freedesktop.org Desktop Entry Specification
-// (1.5) wants it.
+// wants it.
 func desktop(command string) ([]byte, error) {
 	var b bytes.Buffer
-	b.WriteString("[Desktop Entry]\nType=Application\nVersion=1.5\nName=Quietwater\n")
+	b.WriteString("[Desktop Entry]\nType=Application\nName=Quietwater\n")
 	for _, l := range i18n.Languages() {
 		words, err := i18n.New(l.Tag, "")
 		if err != nil {
