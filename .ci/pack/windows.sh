@@ -21,7 +21,7 @@ go build "${release[@]}" -ldflags '-s -w' -o "$dir/quietwater-console.exe" ./app
 unset GOOS GOARCH CGO_ENABLED CC
 rm -f "$resource"
 
-# Nobody can start them here, so at least they must be what they should be.
+# What can be seen from outside; make trywindows starts them.
 head_of() { x86_64-w64-mingw32-objdump -p "$1"; }
 head_of "$dir/quietwater.exe" | grep 'Subsystem.*Windows GUI' >/dev/null
 head_of "$dir/quietwater-console.exe" | grep 'Subsystem.*Windows CUI' >/dev/null
