@@ -8,10 +8,10 @@ FLAGS := -buildvcs=false -tags migrated_fynedo,nodynamic
 export FLAGS
 export PATH := $(PATH):/usr/local/go/bin
 
-.PHONY: help run build test bench soak race lint rule pictures deb trydeb tar windows sbom licences clean
+.PHONY: help run build test bench soak race lint rule pictures deb trydeb tar windows trywindows sbom licences clean
 
 help: ## show this list
-	@awk -F ':.*## ' '/^[a-z]+:.*## /{printf "make %-9s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
+	@awk -F ':.*## ' '/^[a-z]+:.*## /{printf "make %-10s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
 
 run: build ## start the program; DEMO=1 shows an invented household, ARGS="..." adds options
 	build/quietwater $(if $(DEMO),--demo) $(ARGS)
@@ -64,6 +64,10 @@ tar: ## a folder to unpack on any other Linux, in build/
 windows: ## the program for Windows, packed and with an installer, in build/ (slow the first time)
 	@.ci/need build windows
 	@.ci/package.sh windows
+
+trywindows: windows ## install, use and remove that under wine, a pretended Windows
+	@.ci/need build test windows trywindows
+	@.ci/try-windows.sh
 
 sbom: ## the list of everything in the program, for those who must check it (CycloneDX), in build/
 	@.ci/need build

@@ -153,6 +153,24 @@ func TestLicence(t *testing.T) {
 	}
 }
 
+// Every licence has a name and a text, and every letter of them can be shown.
+func TestLicences(t *testing.T) {
+	regular := weights(t)["regular"]
+	if len(Licences()) < 20 {
+		t.Errorf("only %d licences", len(Licences()))
+	}
+	for _, l := range Licences() {
+		if l.Name == "" || len(l.Text) < 50 || strings.Contains(l.Text, "\n"+LicenceMark) {
+			t.Errorf("%q has no text of its own: %.40q", l.Name, l.Text)
+		}
+		for _, r := range strings.ReplaceAll(l.Name+l.Text, "\n", " ") {
+			if g, err := regular.GlyphIndex(nil, r); err != nil || g == 0 {
+				t.Errorf("%s: no glyph for %q (%U): %v", l.Name, r, r, err)
+			}
+		}
+	}
+}
+
 func TestIcon(t *testing.T) {
 	c, err := png.DecodeConfig(bytes.NewReader(IconPNG))
 	if err != nil || c.Width != 512 || c.Height != 512 {

@@ -1,6 +1,6 @@
 ; The installer for Windows: for one person, without an administrator's
 ; password, into their own folder of programs. It never touches the book.
-Unicode true
+Target amd64-unicode
 SetCompressor /SOLID lzma
 SetCompressorDictSize 64
 Name "Quietwater ${VERSION}"

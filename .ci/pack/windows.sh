@@ -21,7 +21,7 @@ go build "${release[@]}" -ldflags '-s -w' -o "$dir/quietwater-console.exe" ./app
 unset GOOS GOARCH CGO_ENABLED CC
 rm -f "$resource"
 
-# Nobody can start them here, so at least they must be what they should be.
+# What can be seen from outside; make trywindows starts them.
 head_of() { x86_64-w64-mingw32-objdump -p "$1"; }
 head_of "$dir/quietwater.exe" | grep 'Subsystem.*Windows GUI' >/dev/null
 head_of "$dir/quietwater-console.exe" | grep 'Subsystem.*Windows CUI' >/dev/null
@@ -38,13 +38,20 @@ for exe in "$dir"/*.exe; do
 	}
 done
 
+# Debian's and Fedora's place for it.
+runtime=$(find /usr/share/doc/mingw-w64-x86-64-dev/copyright /usr/share/licenses/mingw64-crt/COPYING* 2>/dev/null | head -1 || true)
+[ -n "$runtime" ] || {
+	echo "the licence of MinGW-w64, which must go along, is not where it is expected" >&2
+	exit 1
+}
+
 # crlf FILE  as the oldest editors of Windows want it.
 crlf() { sed -i 's/$/\r/' "$1"; }
 {
 	copyright
 	# Parts of the compiler's own library are linked into every program it makes.
 	printf '\n==== The run-time library of MinGW-w64\n\n'
-	cat /usr/share/doc/mingw-w64-x86-64-dev/copyright 2>/dev/null || echo "mingw-w64.org; see there"
+	cat "$runtime"
 } >"$dir/LICENCES.txt"
 sed "s/@VERSION@/$version/" .ci/pack/windows.txt >"$dir/README.txt"
 crlf "$dir/LICENCES.txt"
