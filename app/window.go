@@ -494,7 +494,7 @@ func (h *home) DoctorPage(a ui.DoctorAsk) (string, int, error) {
 	if err != nil {
 		return "", 0, err
 	}
-	path, err := h.write("for-the-doctor-"+moveout.FileName(m.Person.Name)+"-"+h.Now().Format("2006-01-02")+".pdf", pdf)
+	path, err := h.write("for-the-doctor-"+moveout.FileName(m.Person.Name)+"-"+h.Now().Format("2006-01-02-150405")+".pdf", pdf)
 	if err == nil {
 		h.open(path)
 	}

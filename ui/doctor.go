@@ -139,7 +139,13 @@ func (w *Window) doctorTongue(how household.DoctorPage) string {
 // askedOf is what the page is made from.
 func (w *Window) askedOf(m household.Member, how household.DoctorPage, questions []string) page.Asked {
 	day := model.OnDay(w.house.Now().AddDate(0, -how.Months, 0)).DayIn(w.house.Now().Location())
-	return page.Asked{Since: day, Questions: questions, Packs: w.house.State().Records.Book.Packs}
+	two := 0
+	for _, t := range w.house.State().Records.Twofold {
+		if e := t.Forms[0].Entry; e != nil && e.Person == m.Person.ID {
+			two++
+		}
+	}
+	return page.Asked{Since: day, Questions: questions, Packs: w.house.State().Records.Book.Packs, Twofold: two}
 }
 
 // makePage has the page written beside the window's own work, and says where it

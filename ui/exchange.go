@@ -320,10 +320,11 @@ func (o *outgoing) view() view {
 	if !o.failed.IsZero() {
 		v.body = append(v.body, k.Notice(kit.NoticeFailed, o.failed))
 	}
-	if o.form != FormFolder { // whose own words say what is in it
-		v.body = append(v.body, k.Both(model.T("exchange.write-how")))
+	how := "exchange.write-how"
+	if o.form == FormFolder {
+		how = "folder.why"
 	}
-	v.body = append(v.body, k.AtOnce().Choice("form", model.T("exchange.form"), []kit.Option{
+	v.body = append(v.body, k.Both(model.T(how)), k.AtOnce().Choice("form", model.T("exchange.form"), []kit.Option{
 		{ID: FormTable, Label: model.T("exchange.form-table"), Note: model.T("exchange.form-table-note")},
 		{ID: FormFHIR, Label: model.T("exchange.form-fhir"), Note: model.T("exchange.form-fhir-note")},
 		{ID: FormFolder, Label: model.T("exchange.form-folder"), Note: model.T("exchange.form-folder-note")},
@@ -340,12 +341,12 @@ func (o *outgoing) view() view {
 }
 
 func (o *outgoing) write() {
-	w, form := o.w, o.form
+	w, form, words := o.w, o.form, o.w.words // taken before they can change
 	o.busy, o.failed = true, model.Msg{}
 	w.redraw()
 	var path string
 	var err error
-	w.beside(func() { path, err = w.house.WriteBook(w.words, form, pathTyped(o.typed)) }, func() {
+	w.beside(func() { path, err = w.house.WriteBook(words, form, pathTyped(o.typed)) }, func() {
 		o.busy = false
 		switch {
 		case err != nil:

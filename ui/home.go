@@ -35,18 +35,18 @@ func (w *Window) household() view {
 	body = append(body, k.Section(model.T("household.numbers")), k.Both(model.T("household.numbers-help")))
 	body = append(body, w.numberFields()...)
 	once := k.AtOnce()
-	body = append(body, k.Section(model.T("household.reading")), w.languageChoice(), w.secondChoice())
+	// What keeps the book safe stands before the long lists of languages.
+	body = append(append(body, w.bookPart()...), w.filesPart()...)
+	body = append(body, k.Section(model.T("household.reading")), w.sizeChoice(), w.inkChoice(), w.languageChoice(), w.secondChoice())
 	if w.unsure() {
 		body = append(body, w.sourceChoice())
 	}
-	body = append(body, w.sizeChoice(), w.inkChoice(), k.Section(model.T("household.sound")),
+	body = append(body, k.Section(model.T("household.sound")),
 		once.Check("sound", model.T("household.sound-on"), st.Records.Settings[household.SetMuted] != "yes", func(on bool) {
 			w.set(household.SetMuted, map[bool]string{true: "", false: "yes"}[on])
 		}),
 		k.Row(k.Button("sound-test", model.T("household.sound-test"), w.soundTest)), w.aloudChoice(),
 		k.Section(model.T("curtain.section")), k.Both(model.T("curtain.how")), w.curtainChoice())
-	body = append(body, w.bookPart()...)
-	body = append(body, w.filesPart()...)
 	return view{title: model.T("screen.household"), body: body}
 }
 

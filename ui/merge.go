@@ -4,6 +4,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"time"
 
 	"fyne.io/fyne/v2"
 
@@ -265,7 +266,16 @@ func (w *Window) twofold() view {
 	return v
 }
 
+// rests is for how long after a choice no other record is decided: the page
+// moves up, and the second press of a double click would meet the next one.
+const rests = time.Second
+
 func (w *Window) choose(t merge.Twofold, form int64) {
+	now := w.house.Tick().Mono
+	if w.chosen.key != "" && w.chosen.key != t.Key && now-w.chosen.at < rests {
+		return
+	}
+	w.chosen.key, w.chosen.at = t.Key, now
 	if err := w.house.Choose(t, form); err != nil {
 		w.fail(err)
 		return

@@ -199,3 +199,21 @@ func TestNothingIsBroughtInWhereNothingIsKept(t *testing.T) {
 		}
 	}
 }
+
+// TestADoubleClickDecidesOneRecord: the page moves up after a choice, and the
+// press that follows at once decides nothing else.
+func TestADoubleClickDecidesOneRecord(t *testing.T) {
+	r := fullBook()
+	r.Twofold = fromTheStick(r).Twofold
+	d := open(t, newBook(r))
+	d.w.open(d.w.twofold)
+	d.key("keep-0-"+r.Twofold[0].Key, "keep-0-"+r.Twofold[1].Key)
+	if n := len(d.book.records().Twofold); n != 4 {
+		t.Errorf("%d are open after a double click, want 4", n)
+	}
+	d.wait(rests)
+	d.key("keep-0-" + r.Twofold[1].Key)
+	if n := len(d.book.records().Twofold); n != 3 {
+		t.Errorf("%d are open after the next choice, want 3", n)
+	}
+}

@@ -31,8 +31,12 @@ func (w *Window) today() view {
 	body = append(body, louder...)
 	body = append(body, w.drafted(st)...)
 	calls, rest := w.pressing(m.Result.Open)
-	body = append(body, w.callCards(calls)...)
-	body = append(body, w.twofoldNote()...)
+	// What stands in two forms may hide a call; only an emergency comes first.
+	if emergency := len(calls) > 0 && calls[0].Urgency == finding.Emergency; emergency {
+		body = append(append(body, w.callCards(calls)...), w.twofoldNote()...)
+	} else {
+		body = append(append(body, w.twofoldNote()...), w.callCards(calls)...)
+	}
 	body = append(body, w.quickRow(m.Person)...)
 	for _, f := range rest {
 		body = append(body, w.finding(f, true))

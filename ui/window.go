@@ -108,6 +108,10 @@ type Window struct {
 	notice     *notice
 	thumbnails map[model.ID]*fyne.Container // small pictures in the list of days; empty where there is none, or not yet
 	shrunk     shrunk
+	chosen     struct { // the record decided last, of those that stand in two forms
+		key string
+		at  time.Duration
+	}
 	// focusNext names what takes the focus at the next redraw.
 	focusNext string
 	person    model.ID // whose page Today and Timeline show

@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"quietwater/charts"
-	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/finding"
 	"quietwater/model/page"
@@ -179,7 +178,7 @@ func (s *sheet) lineRow(l page.Line) row {
 	s.setFont("B", bodyPt)
 	bold := s.wide(r.label)
 	s.setFont("", bodyPt)
-	r.lines = i18n.Lines(r.label+s.bound(text), func(part string) bool {
+	r.lines = s.broken(r.label+s.bound(text), func(part string) bool {
 		if rest, first := strings.CutPrefix(part, r.label); first && r.label != "" {
 			return bold+s.wide(rest) <= width
 		}

@@ -55,10 +55,15 @@ func (s *sheet) wide(text string) float64 {
 // lines breaks text for a width. A word of somebody's own that is wider than
 // the column is cut.
 func (s *sheet) lines(text string, width float64) []string {
+	return s.broken(text, func(line string) bool { return s.wide(line) <= width })
+}
+
+// broken is lines for any way of fitting.
+func (s *sheet) broken(text string, fits func(line string) bool) []string {
 	var out []string
-	for _, l := range i18n.Lines(text, func(line string) bool { return s.wide(line) <= width }) {
-		for s.wide(l) > width {
-			head := i18n.Beginning(l, func(part string) bool { return s.wide(part) <= width })
+	for _, l := range i18n.Lines(text, fits) {
+		for !fits(l) {
+			head := i18n.Beginning(l, fits)
 			if head == "" { // no room for a single letter: let it stand out
 				break
 			}

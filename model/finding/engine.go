@@ -22,7 +22,13 @@ func (h *History) New(r *Rule, u Urgency, variant string, ev []Evidence, args ..
 	if len(ev) > 0 {
 		f.Since = ev[len(ev)-1].When
 	}
-	args = append([]any{"name", h.Person.Name, "when", f.Since}, args...)
+	when := f.Since
+	for _, e := range ev { // what the texts date is the strip, where there is one
+		if e.Kind == model.Strip {
+			when = e.When
+		}
+	}
+	args = append([]any{"name", h.Person.Name, "when", when}, args...)
 	f.Title, f.Why = model.T(key+".title", args...), model.T(key+".why", args...)
 	f.Do, f.Change = model.T(key+".do", args...), model.T(key+".change", args...)
 	for _, c := range r.Cites {

@@ -186,3 +186,22 @@ func TestLawAWorseResultNeverLowers(t *testing.T) {
 		return ""
 	})
 }
+
+// TestTheStripHasItsOwnTime: what a text says of the strip is dated by the
+// strip, also where a symptom that came later lends it weight.
+func TestTheStripHasItsOwnTime(t *testing.T) {
+	open, _ := of(labCase(t, "2027-02-28T07:30:00+01:00,strip,protein,3+", "2027-02-28T11:45:00+01:00,symptom,ankle-swelling,3"), "protein-high")
+	if len(open) != 1 || open[0].Urgency != finding.Today {
+		t.Fatalf("found %v", open)
+	}
+	w, err := i18n.New("en", "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if why := w.T(open[0].Why); !strings.Contains(why, "07:30, the strip showed") {
+		t.Error(why)
+	}
+	if open[0].Since.Time().Hour() != 11 {
+		t.Errorf("the finding is as new as %v", open[0].Since)
+	}
+}

@@ -62,7 +62,7 @@ func padOrder() []model.Code {
 // trusted counts the tests, those whose every pad counts, and why others do
 // not; and how they were read.
 func (w writer) trusted(tests []finding.Test) []model.Msg {
-	full := 0
+	full, ageless := 0, 0
 	reasons, origins := map[strip.Reason]int{}, map[model.Origin]int{}
 	for _, t := range tests {
 		whole := true
@@ -83,6 +83,9 @@ func (w writer) trusted(tests []finding.Test) []model.Msg {
 			full++
 		}
 		origins[t.Entry.Origin]++
+		if t.Verdict.Age == strip.UnknownAge {
+			ageless++
+		}
 	}
 	last := tests[len(tests)-1]
 	out := []model.Msg{model.T("doc.tests", "n", len(tests), "full", full, "when", brief(last.Entry.When))}
@@ -90,6 +93,9 @@ func (w writer) trusted(tests []finding.Test) []model.Msg {
 		if reasons[r] > 0 {
 			out = append(out, model.T("doc.counted", "what", model.T("reason."+string(r)+".name"), "n", reasons[r]))
 		}
+	}
+	if ageless > 0 {
+		out = append(out, model.T("doc.counted", "what", model.T("doc.age-unknown"), "n", ageless))
 	}
 	for _, o := range []model.Origin{model.ReadAtTone, model.ByHand, model.FromPhoto, model.ReadLater, model.FromTable} {
 		if origins[o] > 0 {

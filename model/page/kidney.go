@@ -298,6 +298,8 @@ func (w writer) failure(n *numbers.Numbers) []model.Msg {
 	switch {
 	case len(n.GFR) == 0:
 		return nil
+	case w.h.Facts.Region == "" && n.NoRisk.Key == "renal.refused.region":
+		return []model.Msg{model.T("doc.no-region")} // to a doctor, what the household is asked to choose
 	case !n.NoRisk.IsZero():
 		return []model.Msg{n.NoRisk}
 	case w.aged(n.Failure.When) || w.h.On(model.Condition, "amputation"): // the equation takes creatinine alone

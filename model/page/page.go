@@ -18,11 +18,11 @@ import (
 // Months are the periods offered: since how long ago things are told.
 func Months() []int { return []int{3, 6, 12, 24} }
 
-// Asks is how many questions of the person's own the page has room for, and
-// AskRunes how long each may be.
+// Asks is how many questions of the person's own the page has room for. They
+// stand there whole.
 const (
-	Asks     = 3
-	AskRunes = 160
+	Asks      = 3
+	noteRunes = 160 // of what somebody noted of a call
 )
 
 // Page is what a doctor is told about one person, as of one time.
@@ -70,6 +70,7 @@ type Asked struct {
 	Since     time.Time // lies on the first day of the period
 	Questions []string  // the person's own, in their words
 	Packs     []model.Pack
+	Twofold   int // records of the person that stand in two forms, and nobody has chosen
 }
 
 // Of arranges the page of one person as of the time of r's history.
@@ -141,7 +142,7 @@ func (w writer) asks() []Line {
 	var out []Line
 	for _, q := range w.a.Questions {
 		if q = strings.TrimSpace(q); q != "" && len(out) < Asks {
-			out = append(out, Line{Own: shorten(q, AskRunes)})
+			out = append(out, Line{Own: q})
 		}
 	}
 	return out
@@ -201,6 +202,9 @@ const sourcesShown = 1
 // give way first.
 func (w writer) findings() []Line {
 	var out []Line
+	if w.a.Twofold > 0 { // the rules saw only one of the two
+		out = append(out, Line{Facts: []model.Msg{model.T("merge.twofold-some", "n", w.a.Twofold)}})
+	}
 	for _, f := range w.r.Open {
 		key := "doc.finding"
 		if f.Old {
@@ -292,7 +296,7 @@ func (w writer) told() []Line {
 			}
 			facts := []model.Msg{model.T("doc.told", "when", brief(e.When), "title", w.titleOf(r), "word", model.T("word."+v.Word))}
 			if v.Note != "" {
-				facts = append(facts, model.T("doc.quoted", "text", shorten(v.Note, AskRunes)))
+				facts = append(facts, model.T("doc.quoted", "text", shorten(v.Note, noteRunes)))
 			}
 			out = append(out, Line{Facts: facts, Rank: rankOf(len(out), 1)})
 		}

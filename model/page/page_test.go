@@ -130,6 +130,10 @@ func TestPage(t *testing.T) {
 		{"and not for longer", nil, []string{"2026-05-20 09:00,symptom,chest-pain,2", "2026-05-20 09:20,answer,red-flag-symptom,called,,ambulance"}, []string{"told||20 May 2026"}, []string{"answered 20 May"}},
 		{"an old call nobody answered says so", nil, []string{"2026-05-20,lab,potassium,6.8,mmol/L"}, []string{"an old call, no answer recorded: Potassium"}, nil},
 		{"a severe symptom that stands is no quiet state", nil, []string{"2026-05-01 09:00,symptom,tiredness,3", "2026-05-10 09:00,symptom,tiredness,3", "2026-05-10 10:00,answer,severe-symptom,doctor-knows"}, nil, []string{"Nothing is open"}},
+		{"a long question stands there whole", []string{strings.Repeat("Why so? ", 60) + "And the end."}, nil, []string{"And the end."}, nil},
+		{"a strip whose age nobody knows", nil, []string{"2026-05-01 07:00,strip,protein,neg"}, []string{"Age of the strip not known: 1"}, nil},
+		{"a region nobody chose is said to a doctor as that", nil, []string{"2026-05-20,lab,creatinine,174,umol/L", "2026-05-20,lab,acr,40,mg/mmol"},
+			[]string{"Failure risk|region of the equation's constants not chosen"}, []string{"Choose the region"}},
 		// 1.97 mg/dL, 72, female: 27 by CKD-EPI 2021 (Inker 2021, table S10).
 		{"kidney numbers in both unit systems", nil, []string{"2026-02-01,lab,creatinine,160,umol/L", "2026-05-20,lab,creatinine,174,umol/L", "2026-05-20,lab,acr,40,mg/mmol", "2026-05-20,lab,potassium,5.1,mmol/L"},
 			[]string{"kidney|eGFR|27 mL/min/1.73 m², 20 May 2026, CKD-EPI 2021, creatinine · before: 29.5 mL/min/1.73 m², 1 Feb 2026",
@@ -282,5 +286,16 @@ func TestChildrenAndTheYoung(t *testing.T) {
 				t.Errorf("born %s: %q is not there:\n%s", c.birth, want, got)
 			}
 		}
+	}
+}
+
+// TestTwoFormsAreSaid: where a record stands in two forms, the rules saw only
+// one, and the page says so before all findings.
+func TestTwoFormsAreSaid(t *testing.T) {
+	r, _ := judged(t, "2026-05-20,lab,potassium,4.9,mmol/L")
+	p := Of(r, Asked{Since: now.AddDate(0, -3, 0), Twofold: 1})
+	i := slices.IndexFunc(p.Sections, func(s Section) bool { return s.ID == "findings" })
+	if l := p.Sections[i].Lines[0]; l.Rank != Must || len(l.Facts) != 1 || l.Facts[0].Key != "merge.twofold-some" {
+		t.Errorf("first stands %+v", l)
 	}
 }
