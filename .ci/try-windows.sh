@@ -20,7 +20,7 @@ fail() { echo "FAILED: $*" >&2; exit 1; }
 
 # The screen comes first: wine looks for one when it starts, and never again.
 rm -f build/wine-display build/wine-probe
-Xvfb -displayfd 3 -screen 0 1280x800x24 -nolisten tcp 3>build/wine-display 2>build/xvfb.txt &
+Xvfb -displayfd 3 -screen 0 1280x800x24 -nolisten tcp -noreset 3>build/wine-display 2>build/xvfb.txt &
 xvfb=$!
 for _ in $(seq 100); do
 	if [ -s build/wine-display ]; then break; fi

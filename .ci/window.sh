@@ -75,7 +75,9 @@ start_display() {
 	stop_display
 	SCREEN=${1:-1280x800}
 	: >"$WORK/display"
-	Xvfb -displayfd 3 -screen 0 "${SCREEN}x24" -nolisten tcp 3>"$WORK/display" 2>"$WORK/xvfb" &
+	# Without -noreset the server starts anew when the last window closes, and
+	# refuses whoever comes in that moment: the program that is started again.
+	Xvfb -displayfd 3 -screen 0 "${SCREEN}x24" -nolisten tcp -noreset 3>"$WORK/display" 2>"$WORK/xvfb" &
 	XVFB=$!
 	until_ok 20 test -s "$WORK/display" || {
 		cat "$WORK/xvfb" >&2
