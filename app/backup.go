@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"errors"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -144,6 +145,35 @@ func (h *home) BackUp(folder, passphrase string) (household.Backup, error) {
 		return household.Backup{}, told(err)
 	}
 	return remembered(f), nil
+}
+
+// secretFile is where the passphrase of backups is remembered if somebody says
+// so: beside the book, which holds in clear what backups lock. It is not in the
+// book, so that it goes into no backup, no safe copy and no history.
+func (h *home) secretFile() string { return h.Path() + ".passphrase" }
+
+// Passphrase is the one that is remembered, "" for none.
+func (h *home) Passphrase() string {
+	if h.book == nil {
+		return ""
+	}
+	b, _ := os.ReadFile(h.secretFile())
+	return strings.TrimSuffix(string(b), "\n")
+}
+
+// Remember keeps a passphrase for the next backups; "" forgets it.
+func (h *home) Remember(passphrase string) error {
+	if h.book == nil {
+		return told(store.ErrNotFound)
+	}
+	err := os.Remove(h.secretFile())
+	if passphrase == "" {
+		if errors.Is(err, fs.ErrNotExist) {
+			err = nil
+		}
+		return told(err)
+	}
+	return told(os.WriteFile(h.secretFile(), []byte(passphrase+"\n"), 0o600))
 }
 
 // remembered is a backup as the household keeps it in mind.

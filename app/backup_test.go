@@ -4,6 +4,7 @@ import (
 	"context"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"testing"
 	"time"
@@ -70,6 +71,25 @@ func TestBackUpAtHome(t *testing.T) {
 	}
 	if list, _ := os.ReadDir(stick); len(list) != 1 {
 		t.Errorf("%d files on the stick", len(list))
+	}
+	if h.Passphrase() != "" {
+		t.Error("nobody said it should be remembered, and it is")
+	}
+	for range 2 { // told twice, forgotten twice
+		if err := h.Remember(secret); err != nil || h.Passphrase() != secret {
+			t.Errorf("remembered: %q, %v", h.Passphrase(), err)
+		}
+	}
+	if st, err := os.Stat(h.secretFile()); err != nil || runtime.GOOS != "windows" && st.Mode().Perm() != 0o600 {
+		t.Errorf("%v, %v", st, err)
+	}
+	for range 2 {
+		if err := h.Remember(""); err != nil || h.Passphrase() != "" {
+			t.Errorf("forgotten: %q, %v", h.Passphrase(), err)
+		}
+	}
+	if list, _ := filepath.Glob(filepath.Join(dir, "*passphrase*")); len(list) > 0 {
+		t.Errorf("a trace is left: %v", list)
 	}
 	if (&home{Session: s}).CanBackUp() || !h.CanBackUp() {
 		t.Error("what is not kept cannot be backed up")

@@ -46,6 +46,7 @@ var allowed = map[string][]string{
 	"app/exchange":          {"model"},
 	"app/exchange/booktest": {"model"},
 	"app/fhir":              {"model"},
+	"app/arrival":           {},
 	"app/picture":           {"model", "model/photo", "github.com/bep/imagemeta", "github.com/gen2brain/heic"},
 	"model/supply":          {"model", "model/strip"},
 	"model/page":            {"model", "model/strip", "model/finding", "model/numbers", "model/renal", "model/pressure", "model/water", "model/sheet"},

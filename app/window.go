@@ -14,6 +14,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"runtime/debug"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -25,6 +26,7 @@ import (
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 
+	"quietwater/app/arrival"
 	"quietwater/app/backup"
 	"quietwater/app/calendar"
 	"quietwater/app/moveout"
@@ -351,14 +353,28 @@ func (h *home) Choose(of merge.Twofold, form int64) error {
 
 func (h *home) ReadOnly() model.Msg { return h.readOnly }
 
-// Pictures lists the newest pictures where a phone's usually arrive.
-func (h *home) Pictures(most int) []ui.PictureFile {
+// Found lists the newest files of a sort where they usually come to lie.
+func (h *home) Found(sort ui.Sort, most int) []ui.FoundFile {
 	dir, _ := os.UserHomeDir()
 	config, _ := os.UserConfigDir()
-	var out []ui.PictureFile
-	folders := append(picture.UsualFolders(dir, config), h.State().Records.Settings[household.SetPictures])
-	for _, f := range picture.Newest(folders, most) {
-		out = append(out, ui.PictureFile(f))
+	folders := arrival.UsualFolders(dir, config, arrival.Downloads, arrival.Desktop, arrival.Documents)
+	var wanted func(string) bool
+	switch sort {
+	case ui.Photographs:
+		folders = append(arrival.UsualFolders(dir, config, arrival.Pictures, arrival.Downloads, arrival.Desktop), h.State().Records.Settings[household.SetPictures])
+		wanted = picture.IsName
+	case ui.Results:
+		folders = append(folders, drives()...)
+		wanted = func(name string) bool { return slices.Contains([]string{".csv", ".json"}, filepath.Ext(name)) }
+	case ui.Books:
+		folders = append(folders, drives()...)
+		wanted = func(name string) bool { return filepath.Ext(name) == ".book" || backup.IsName(name) }
+	}
+	var out []ui.FoundFile
+	for _, f := range arrival.Newest(folders, wanted, most) {
+		if f.Path != h.Path() {
+			out = append(out, ui.FoundFile(f))
+		}
 	}
 	return out
 }

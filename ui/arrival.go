@@ -17,14 +17,14 @@ import (
 // arrival gets a picture in: one that was dropped, one of the newest in the
 // usual folders – a new one is offered as it comes – or one by its name.
 type arrival struct {
-	here   bool          // a page of it is on the screen
-	files  []PictureFile // the newest in the usual folders
-	looked bool          // the folders have been looked into
-	since  time.Time     // pictures that came later are offered
-	typed  string        // a path on its way
-	busy   bool          // a picture is being worked on
-	tried  string        // the file that is, or was
-	failed model.Msg     // why it was of no use
+	here   bool        // a page of it is on the screen
+	files  []FoundFile // the newest in the usual folders
+	looked bool        // the folders have been looked into
+	since  time.Time   // pictures that came later are offered
+	typed  string      // a path on its way
+	busy   bool        // a picture is being worked on
+	tried  string      // the file that is, or was
+	failed model.Msg   // why it was of no use
 }
 
 // mostPictures is how many of the newest pictures are listed.
@@ -56,12 +56,7 @@ func (a *arrival) view(w *Window, words arrivalWords, take func(path string), wa
 	}
 	v.body = append(v.body, k.Both(words.how))
 	if len(a.files) > 0 {
-		var items []kit.ListItem
-		for i, f := range a.files {
-			items = append(items, kit.ListItem{ID: "picture-" + strconv.Itoa(i), Title: kit.Said(filepath.Base(f.Path)),
-				Note: model.T("photo.of", "when", model.At(f.Changed), "folder", filepath.Base(filepath.Dir(f.Path))), Open: func() { take(f.Path) }})
-		}
-		v.body = append(v.body, k.BothSection(model.T("photo.newest")), k.List(items...))
+		v.body = append(v.body, k.BothSection(model.T("photo.newest")), k.List(fileItems("picture-", a.files, take)...))
 	}
 	v.body = append(v.body, a.byName(w, model.T("photo.path-help"), words.read, func(path string) { a.fileOrFolder(w, path, take) })...)
 	if own := w.house.State().Records.Settings[household.SetPictures]; own != "" {
@@ -125,8 +120,8 @@ func (w *Window) lookOut(a *arrival) chan struct{} {
 			return
 		}
 		looking = true
-		var files []PictureFile
-		w.beside(func() { files = w.house.Pictures(mostPictures) }, func() {
+		var files []FoundFile
+		w.beside(func() { files = w.house.Found(Photographs, mostPictures) }, func() {
 			looking = false
 			if !a.looked && len(files) > 0 {
 				a.since = files[0].Changed
@@ -139,4 +134,41 @@ func (w *Window) lookOut(a *arrival) chan struct{} {
 		})
 	})
 	return stop
+}
+
+// found are the newest files of a sort, to be chosen by a tap.
+type found struct {
+	sort   Sort
+	files  []FoundFile
+	looked bool
+}
+
+// look finds them once, beside the window's own work; then draws them.
+func (f *found) look(w *Window, then func()) {
+	if f.looked {
+		return
+	}
+	f.looked = true
+	var files []FoundFile
+	w.beside(func() { files = w.house.Found(f.sort, mostPictures) }, func() {
+		if f.files = files; len(files) > 0 {
+			then()
+		}
+	})
+}
+
+// list offers them; nothing where there are none.
+func (f *found) list(w *Window, take func(path string)) []fyne.CanvasObject {
+	if len(f.files) == 0 {
+		return nil
+	}
+	return []fyne.CanvasObject{w.kit.BothSection(model.T("files.newest")), w.kit.List(fileItems("file-", f.files, take)...)}
+}
+
+func fileItems(id string, files []FoundFile, take func(path string)) (items []kit.ListItem) {
+	for i, f := range files {
+		items = append(items, kit.ListItem{ID: id + strconv.Itoa(i), Title: kit.Said(filepath.Base(f.Path)),
+			Note: model.T("photo.of", "when", model.At(f.Changed), "folder", filepath.Base(filepath.Dir(f.Path))), Open: func() { take(f.Path) }})
+	}
+	return items
 }

@@ -56,7 +56,20 @@ func (w *Window) backupDue(st *household.State) []fyne.CanvasObject {
 	if _, made := st.Records.LastBackup(); !made {
 		why = model.T("backup.due-none")
 	}
-	return []fyne.CanvasObject{w.kit.Notice(kit.NoticeInfo, why, w.kit.Button("back-up", model.T("backup.title"), func() { w.open(w.backUp()) }))}
+	return []fyne.CanvasObject{w.kit.Notice(kit.NoticeInfo, why, w.kit.Button("back-up", model.T("backup.title"), w.backUpNow))}
+}
+
+// backUpNow backs up with this one press, where the last place is known and the
+// passphrase remembered; else it asks.
+func (w *Window) backUpNow() {
+	if !w.house.CanBackUp() {
+		return
+	}
+	f := w.newBackup()
+	w.open(f.view)
+	if f.ready() {
+		f.run(pathOf(f.place), f.w.house.Passphrase())
+	}
 }
 
 // backupForm is a backup on its way.
@@ -66,6 +79,8 @@ type backupForm struct {
 	places        []string // sticks and drives that are there
 	looked        bool
 	secret, again string
+	remember      bool // the passphrase, on this computer
+	anew          bool // what is known already is asked for again
 	fields        struct{ place, secret, again *kit.Field }
 	busy, here    bool
 	failed        model.Msg
@@ -73,13 +88,19 @@ type backupForm struct {
 }
 
 // backUp makes a backup, to the last place unless another one is chosen.
-func (w *Window) backUp() func() view {
+func (w *Window) backUp() func() view { return w.newBackup().view }
+
+func (w *Window) newBackup() *backupForm {
 	f := &backupForm{w: w}
 	if b, made := w.house.State().Records.LastBackup(); made {
 		f.place = filepath.Dir(b.Path)
 	}
-	return f.view
+	f.remember = w.house.Passphrase() != ""
+	return f
 }
+
+// ready reports that nothing need be asked.
+func (f *backupForm) ready() bool { return f.place != "" && !f.anew && f.w.house.Passphrase() != "" }
 
 func (f *backupForm) view() view {
 	v := view{title: model.T("backup.title"), back: f.w.backTo(f.w.goBack), kept: true, leave: func() { f.here = false }}
@@ -89,6 +110,8 @@ func (f *backupForm) view() view {
 		v.body = f.atWork()
 	case f.done != nil:
 		f.finished(&v)
+	case f.ready():
+		f.once(&v)
 	default:
 		f.ask(&v)
 		look = f.look
@@ -117,6 +140,21 @@ func (f *backupForm) look() {
 	})
 }
 
+// once offers to do what was done last time.
+func (f *backupForm) once(v *view) {
+	k := f.w.kit
+	if !f.failed.IsZero() {
+		v.body = append(v.body, k.Notice(kit.NoticeCare, f.failed))
+	}
+	v.body = append(v.body, k.Both(model.T("backup.why")), f.w.lastBackup(), k.BothStrong(model.T("backup.known", "folder", f.place)))
+	v.main = &action{"back-up-now", model.T("backup.now"), func() { f.run(pathOf(f.place), f.w.house.Passphrase()) }}
+	v.aside = &action{"otherwise", model.T("backup.otherwise"), func() {
+		f.anew, f.failed = true, model.Msg{}
+		f.w.redraw()
+	}}
+	v.focusID = "back-up-now"
+}
+
 func (f *backupForm) ask(v *view) {
 	k := f.w.kit.AtOnce()
 	v.body = []fyne.CanvasObject{k.Both(model.T("backup.why"))}
@@ -138,6 +176,9 @@ func (f *backupForm) ask(v *view) {
 	f.fields.again.SetText(f.again)
 	f.fields.again.OnEnter(f.start)
 	v.body = append(v.body, f.fields.place, f.fields.secret, k.BothSmall(model.T("backup.lost")), f.fields.again)
+	if f.w.house.ReadOnly().IsZero() {
+		v.body = append(v.body, k.Check("remember", model.T("backup.remember"), f.remember, func(on bool) { f.remember = on }), k.BothSmall(model.T("backup.remember-what")))
+	}
 	v.main = &action{"back-up-now", model.T("backup.now"), f.start}
 	v.aside = &action{"plain", model.T("backup.plain"), f.askPlain}
 	v.dropped = f.take
@@ -208,6 +249,7 @@ func (f *backupForm) run(folder, secret string) {
 			f.done, f.secret, f.again = &made, "", ""
 			if f.w.house.ReadOnly().IsZero() {
 				f.w.keep(household.KeepBackup(made))
+				f.keepSecret(secret)
 			}
 		}
 		switch {
@@ -220,6 +262,21 @@ func (f *backupForm) run(folder, secret string) {
 			f.w.bar()
 		}
 	})
+}
+
+// keepSecret remembers the passphrase, or forgets one, as was said. A backup
+// without any says nothing of it.
+func (f *backupForm) keepSecret(secret string) {
+	keep := secret
+	if !f.remember {
+		keep = ""
+	}
+	if secret == "" || keep == f.w.house.Passphrase() {
+		return
+	}
+	if err := f.w.house.Remember(keep); err != nil {
+		f.w.fail(err)
+	}
 }
 
 func (f *backupForm) atWork() []fyne.CanvasObject {

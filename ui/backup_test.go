@@ -2,6 +2,7 @@ package ui
 
 import (
 	"errors"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -13,6 +14,10 @@ import (
 
 // backupPlaces are the pages of backups, for [places].
 func backupPlaces(task func(string, func(*Window) func() view)) {
+	task("back up, known", func(w *Window) func() view {
+		w.house.Remember(passphrase)
+		return (&backupForm{w: w, looked: true, place: "/media/home/BLUE-STICK"}).view
+	})
 	backUp := func(name string, do func(*backupForm)) {
 		task("back up"+name, func(w *Window) func() view {
 			f := &backupForm{w: w, looked: true, place: "/media/home/BLUE-STICK"}
@@ -238,4 +243,68 @@ func TestBackupIsDue(t *testing.T) {
 	never := demoBook()
 	delete(never.Settings, household.SetBackup)
 	open(t, newBook(never)).shows("backup.due-none")
+}
+
+// TestOneKey: once the place is known and the passphrase remembered, F10 is all
+// that a backup takes; a passphrase that is not to be remembered any more is
+// forgotten, and none is remembered unless somebody says so.
+func TestOneKey(t *testing.T) {
+	b := newBook(demoBook())
+	d := open(t, b)
+	path := filepath.Dir(mustLast(t, b).Path) + "/quietwater-2025-08-06.zip.age"
+	d.w.show("household")
+	d.press("F10")
+	if len(b.backups) > 0 {
+		t.Fatal("it was made without a passphrase")
+	}
+	d.fill("secret", passphrase)
+	d.fill("again", passphrase)
+	d.key("back-up-now")
+	if b.backups[path] != passphrase || b.secret != "" {
+		t.Fatalf("backups: %v; remembered: %q", b.backups, b.secret)
+	}
+	d.key("back")
+	d.key("back-up")
+	d.fill("secret", passphrase)
+	d.fill("again", passphrase)
+	d.tap("remember")
+	d.key("back-up-now")
+	if b.secret != passphrase {
+		t.Fatalf("it remembers %q", b.secret)
+	}
+	d.key("back")
+	delete(b.backups, path)
+	d.press("F10")
+	d.shows("backup.done")
+	if b.backups[path] != passphrase {
+		t.Fatalf("one key made %v", b.backups)
+	}
+	d.key("back")
+	d.key("back-up")
+	d.shows("backup.known", "folder", filepath.Dir(path))
+	if strings.Contains(d.text(), passphrase) {
+		t.Error("the passphrase is on the screen")
+	}
+	d.key("otherwise")
+	d.fill("secret", passphrase)
+	d.fill("again", passphrase)
+	d.tap("remember")
+	d.key("back-up-now")
+	if b.secret != "" {
+		t.Errorf("it still remembers %q", b.secret)
+	}
+	d.key("back")
+	b.fails = nil
+	if d.w.changed() {
+		t.Error("something is unsaved")
+	}
+}
+
+func mustLast(t *testing.T, b *book) household.Backup {
+	t.Helper()
+	last, made := b.records().LastBackup()
+	if !made {
+		t.Fatal("no backup was made")
+	}
+	return last
 }

@@ -40,6 +40,7 @@ type intake struct {
 	saving bool
 	failed model.Msg
 	got    *Incoming
+	found  found
 	again  []sheet.SameDay // results of days that have one already
 	doubt  string          // what to do with those: "" until it was said
 }
@@ -55,14 +56,14 @@ const (
 const mostLines = 40
 
 func (w *Window) takeIn() func() view {
-	in := &intake{w: w}
+	in := &intake{w: w, found: found{sort: Results}}
 	return in.view
 }
 
 func (in *intake) view() view {
 	k := in.w.kit
 	v := view{title: model.T("exchange.take"), dropped: in.look, back: in.w.backTo(in.w.goBack),
-		enter: func() { in.here = true }, leave: func() { in.here = false }}
+		enter: in.enter, leave: func() { in.here = false }}
 	switch {
 	case in.saving: // whoever goes back finds it saved all the same
 		v.body, v.dropped = []fyne.CanvasObject{k.Step(model.T("exchange.saving"))}, nil
@@ -93,12 +94,24 @@ func (in *intake) choose() []fyne.CanvasObject {
 		}
 	}
 	f.OnEnter(named)
-	return append(out, k.Both(model.T("exchange.take-how")), f, k.Row(k.Button("look", model.T("exchange.look"), named)))
+	out = append(append(out, k.Both(model.T("exchange.take-how"))), in.found.list(in.w, in.look)...)
+	return append(out, f, k.Row(k.Button("look", model.T("exchange.look"), named)))
 }
 
 // pathTyped is a path as somebody types or pastes it.
 func pathTyped(s string) string {
 	return strings.TrimPrefix(strings.Trim(strings.TrimSpace(s), `"'`), "file://")
+}
+
+// enter looks what lies about while a file is chosen.
+func (in *intake) enter() {
+	if in.here = true; in.got == nil && !in.busy {
+		in.found.look(in.w, func() {
+			if in.here && in.got == nil && !in.busy {
+				in.w.redraw()
+			}
+		})
+	}
 }
 
 // taken is how many values would be saved.
@@ -278,7 +291,7 @@ func (in *intake) perPerson() (out []fyne.CanvasObject) {
 // strangers warns of names the book does not know, where it knows others: one
 // misspelt would make two persons of one.
 func (in *intake) strangers() []fyne.CanvasObject {
-	if len(in.w.house.State().Members) == 0 || len(in.got.Changes.Persons) == 0 {
+	if len(in.w.house.State().Members) == 0 || len(in.got.Changes.Persons) == 0 || !in.known() {
 		return nil
 	}
 	var names []string
@@ -326,7 +339,7 @@ func (in *intake) newest() []fyne.CanvasObject {
 	for _, p := range slices.Concat(in.w.house.State().Records.Book.Persons, in.got.Changes.Persons) {
 		names[p.ID] = p.Name
 	}
-	return in.w.entriesNamed("merge.newest", es, names, mostLines)
+	return in.w.entriesNamed("exchange.contents", es, names, mostLines)
 }
 
 // entriesNamed lists entries that are not in the book, or not any more, under a
@@ -400,6 +413,8 @@ type outgoing struct {
 	form, typed string
 	failed      model.Msg
 	busy, here  bool
+	places      []string // drives that are there
+	looked      bool
 }
 
 func (w *Window) writeOut() func() view {
@@ -408,7 +423,7 @@ func (w *Window) writeOut() func() view {
 
 func (o *outgoing) view() view {
 	v := view{title: model.T("exchange.write"), back: o.w.backTo(o.w.goBack),
-		enter: func() { o.here = true }, leave: func() { o.here = false }}
+		enter: o.enter, leave: func() { o.here = false }}
 	k := o.w.kit
 	if o.busy {
 		v.body = []fyne.CanvasObject{k.Step(model.T("exchange.writing"))}
@@ -429,12 +444,41 @@ func (o *outgoing) view() view {
 		o.form = id
 		o.w.redraw()
 	}),
+		o.drives(),
 		k.AtOnce().Field(kit.Ask{ID: "where", Label: model.T("exchange.where"), Help: model.T("exchange.where-help")}, o.typed, func(t string) { o.typed = t }))
 	if o.form == FormFHIR {
 		v.body = append(v.body, o.w.codeNotices()...)
 	}
 	v.main = &action{"write", model.T("exchange.do-write"), o.write}
 	return v
+}
+
+// enter looks for drives, beside the window's own work.
+func (o *outgoing) enter() {
+	o.here = true
+	if o.looked {
+		return
+	}
+	o.looked = true
+	var places []string
+	o.w.beside(func() { places = o.w.house.BackupPlaces() }, func() {
+		if o.places = places; o.here && !o.busy && len(places) > 0 {
+			o.w.redraw()
+		}
+	})
+}
+
+// drives offers the sticks that are there as the place.
+func (o *outgoing) drives() fyne.CanvasObject {
+	var items []kit.ListItem
+	for i, p := range o.places {
+		items = append(items, kit.ListItem{ID: "place-" + strconv.Itoa(i), Title: kit.Said(p), Note: model.T("backup.found-place"), Open: func() {
+			o.typed = p
+			o.w.focusNext = "write"
+			o.w.redraw()
+		}})
+	}
+	return o.w.kit.List(items...)
 }
 
 func (o *outgoing) write() {

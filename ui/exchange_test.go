@@ -8,6 +8,7 @@ import (
 	"quietwater/model"
 	"quietwater/model/household"
 	"quietwater/model/sheet"
+	"quietwater/ui/kit"
 )
 
 // sheetFile is what a laboratory's file holds: for Rosa where she is named, or
@@ -251,7 +252,7 @@ func TestTakeInOfADayThatHasOne(t *testing.T) {
 		d.shows("exchange.same-day", "n", 1)
 		d.shows("exchange.same-day-line", "when", model.OnDay(morning.AddDate(0, 0, -3)),
 			"coming", d.w.valueLine(model.Lab, in.Changes.Entries[0].Values[0]), "there", d.w.valueLine(model.Lab, model.Value{Code: "potassium", Number: 6.1, Typed: "6.1", Unit: "mmol/L"}))
-		d.shows("merge.newest") // the values stand there before they are saved
+		d.shows("exchange.contents") // the values stand there before they are saved
 		if d.has("take-all") {
 			t.Error("nobody said what to do with them, and they can be taken in")
 		}
@@ -272,7 +273,33 @@ func TestTakeInStrangers(t *testing.T) {
 	d.tap("take-in")
 	d.w.Dropped([]string{"/in/lab.json"})
 	d.settle()
+	d.hides("exchange.strangers", "names", "Rosa Maria Berg") // whose they are is asked first
+	d.tap("whose-file")
 	d.shows("exchange.strangers", "names", "Rosa Maria Berg")
 	d.tap("whose-0")
 	d.hides("exchange.strangers", "names", "Rosa Maria Berg")
+}
+
+// What lies where files arrive is offered, and taken by one tap.
+func TestFilesThatLieAbout(t *testing.T) {
+	b := exchangeBook(demoBook())
+	b.disks = []string{"/media/home/RED-STICK"}
+	b.lying = map[Sort][]FoundFile{Results: {{"/in/lab.json", morning}}, Books: {{"/in/other.book", morning}, {"/in/quietwater-2026-01-01.zip.age", morning}}}
+	d := open(t, b)
+	d.w.show("household")
+	d.key("take-in", "file-0")
+	d.shows("exchange.nothing-yet")
+	d.key("back")
+	d.key("write-out", "place-0")
+	if d.w.focusedID() != "write" {
+		t.Errorf("after a place was chosen the keyboard is at %q", d.w.focusedID())
+	}
+	if box := d.find("where").(*kit.Entry); box.Text != "/media/home/RED-STICK" {
+		t.Errorf("the place is %q", box.Text)
+	}
+	d.key("back")
+	d.key("bring-in", "file-1")
+	if d.w.focusedID() != "secret" || d.find("path").(*kit.Entry).Text != "/in/quietwater-2026-01-01.zip.age" {
+		t.Errorf("a locked backup was chosen, and the keyboard is at %q", d.w.focusedID())
+	}
 }

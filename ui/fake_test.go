@@ -44,7 +44,9 @@ type book struct {
 	copies int
 	sheets []string
 
-	pictures []PictureFile
+	pictures []FoundFile
+	lying    map[Sort][]FoundFile // others that lie about
+	secret   string               // the passphrase that is remembered
 	shots    map[string]Photograph
 	files    map[string]strip.Kind
 	kept     map[model.ID]image.Image
@@ -83,7 +85,13 @@ func (b *book) pass(d time.Duration) {
 	b.wall, b.mono = b.wall.Add(d), b.mono+d
 }
 
-func (b *book) Pictures(most int) []PictureFile { return b.pictures[:min(most, len(b.pictures))] }
+func (b *book) Found(sort Sort, most int) []FoundFile {
+	files := b.lying[sort]
+	if sort == Photographs {
+		files = b.pictures
+	}
+	return files[:min(most, len(files))]
+}
 
 func (b *book) IsFolder(path string) bool { return strings.HasSuffix(path, "/") }
 
@@ -289,6 +297,15 @@ func (b *book) Snapshot() (string, error) {
 }
 
 func (b *book) CanBackUp() bool { return b.path != "" }
+
+func (b *book) Passphrase() string { return b.secret }
+
+func (b *book) Remember(passphrase string) error {
+	if b.fails == nil {
+		b.secret = passphrase
+	}
+	return b.fails
+}
 
 func (b *book) BackupPlaces() []string { return b.disks }
 

@@ -218,6 +218,11 @@ func (w *Window) keys(v view) func(*fyne.KeyEvent) bool {
 		case fyne.KeyF9:
 			w.swapLanguages()
 			return true
+		case fyne.KeyF10:
+			if w.task == nil {
+				w.backUpNow()
+			}
+			return true
 		}
 		for _, s := range screens() {
 			if ev.Name == s.key && w.task == nil { // a task is left by its own buttons

@@ -28,7 +28,7 @@ func helpPages() []helpPage {
 		{"again", 4, []model.SourceID{model.CommonPractice, model.OurChoice}}, {"morning", 2, []model.SourceID{"kdigo2024", model.CommonPractice}},
 		{"stale", 4, []model.SourceID{"iso15223", "gallagher1990", model.OurChoice}}, {"caution", 5, []model.SourceID{"sumida2020", "simerville2005", "gallagher1990"}},
 		{"screen", 2, []model.SourceID{model.CommonPractice}}, {"unknown", 4, nil}, {"photo", 7, nil}, {"daily", 7, nil},
-		{"labs", 5, []model.SourceID{"kdigo2024"}}, {"doctor", 4, nil}, {"files", 4, nil}, {"urgency", 1, nil}, {keysPage, 6, nil}, {"data", 3, nil}, {"privacy", 6, nil}, {"merge", 3, nil}, {"backup", 5, []model.SourceID{model.CommonPractice}}, {"sources", 1, nil}, {"licence", 2, nil}}
+		{"labs", 5, []model.SourceID{"kdigo2024"}}, {"doctor", 4, nil}, {"files", 4, nil}, {"urgency", 1, nil}, {keysPage, 7, nil}, {"data", 3, nil}, {"privacy", 6, nil}, {"merge", 3, nil}, {"backup", 5, []model.SourceID{model.CommonPractice}}, {"sources", 1, nil}, {"licence", 2, nil}}
 }
 
 const safetyParagraphs = 3
@@ -38,6 +38,19 @@ func (p helpPage) title() model.Msg { return model.T("help." + p.id + ".title") 
 func (p helpPage) paragraphs() (out []model.Msg) {
 	for i := range p.n {
 		out = append(out, model.T(fmt.Sprintf("help.%s.p%d", p.id, i+1)))
+	}
+	return out
+}
+
+// also is what a page is searched for by, besides what stands on it: a name on
+// a laboratory's sheet, or the word other programs use.
+func (p helpPage) also() (out []model.Msg) {
+	of := map[string]model.Kind{"labs": model.Lab, "test": model.Strip}
+	for _, it := range model.ItemsOf(of[p.id]) {
+		out = append(out, model.T("name."+string(it.Kind)+"."+string(it.Code)))
+	}
+	if p.id == "files" {
+		out = append(out, model.T("help.files.words"))
 	}
 	return out
 }
@@ -80,7 +93,7 @@ func (w *Window) helpFound(typed string) []fyne.CanvasObject {
 	var pages []kit.ListItem
 	for _, p := range helpPages() {
 		all := ""
-		for _, m := range append(p.paragraphs(), p.title()) {
+		for _, m := range slices.Concat(p.paragraphs(), p.also(), []model.Msg{p.title()}) {
 			all += searched(w.words.T(m)+" "+w.words.T2(m)) + " "
 		}
 		n := 0

@@ -70,7 +70,7 @@ func (w *Window) parts(all ...part) []fyne.CanvasObject {
 		to = append(to, k.Button("to-"+p.title, model.T(p.title), func() { w.page.Lead(head) }))
 		out = append(append(out, head), p.body...)
 	}
-	return append([]fyne.CanvasObject{k.Row(to...)}, out...)
+	return append([]fyne.CanvasObject{k.Column(k.BothSmall(model.T("household.further")), k.Row(to...))}, out...)
 }
 
 // set keeps one setting and draws everything anew in it.

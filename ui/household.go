@@ -65,6 +65,10 @@ type Household interface {
 	// BackUp writes the book and all pictures into one new file in a folder, and
 	// reads it back. Without a passphrase anybody can read the file.
 	BackUp(folder, passphrase string) (household.Backup, error)
+	// Passphrase is the one this computer was told to remember, "" for none;
+	// Remember keeps it where the book lies, as readable as the book, and "" forgets.
+	Passphrase() string
+	Remember(passphrase string) error
 	// Rehearse takes a backup out of its file, checks and counts it, and removes
 	// it again.
 	Rehearse(file, passphrase string) (Rehearsed, error)
@@ -77,10 +81,10 @@ type Household interface {
 	RecoverySheet(w *i18n.Pair, b household.Backup) (string, error)
 	// ReadOnly is why nothing can be saved; zero when it can.
 	ReadOnly() model.Msg
-	// Pictures lists the newest pictures in the folders where a phone's arrive, and
-	// in the household's own folder for them. It may be called beside the window's
-	// own work, as IsFolder may.
-	Pictures(most int) []PictureFile
+	// Found lists the newest files of a sort in the folders where they usually come
+	// to lie, and on drives. It may be called beside the window's own work, as
+	// IsFolder may.
+	Found(sort Sort, most int) []FoundFile
 	IsFolder(path string) bool
 	// Picture opens one. It takes up to seconds and is called beside the window's
 	// own work.
@@ -174,9 +178,18 @@ type Photograph struct {
 	Written time.Time // the date of its file; zero when unknown
 }
 
-// PictureFile is a picture that lies in one of the folders where a phone's
-// pictures arrive.
-type PictureFile struct {
+// Sort is what a file is wanted for.
+type Sort string
+
+// What files are looked for.
+const (
+	Photographs Sort = "photographs" // in the household's own folder for them too
+	Results     Sort = "results"     // tables and FHIR files
+	Books       Sort = "books"       // household books and backups
+)
+
+// FoundFile is a file that lies where files of its sort arrive.
+type FoundFile struct {
 	Path    string
 	Changed time.Time
 }

@@ -26,6 +26,7 @@ type bringing struct {
 	failed model.Msg
 	coming *merge.Coming // nil before a file was looked at
 	same   map[int]bool  // of those who may be one, who is
+	found  found
 }
 
 // mostNewest is how many of the entries that would come are shown.
@@ -33,7 +34,7 @@ const mostNewest = 5
 
 // bringIn begins with the file.
 func (w *Window) bringIn() func() view {
-	b := &bringing{w: w}
+	b := &bringing{w: w, found: found{sort: Books}}
 	return b.view
 }
 
@@ -58,6 +59,16 @@ func (b *bringing) view() view {
 func (b *bringing) ask() view {
 	w, k := b.w, b.w.kit
 	v := view{back: w.backTo(w.goBack), dropped: b.look}
+	here := false
+	v.leave = func() { here = false }
+	v.enter = func() {
+		here = true
+		b.found.look(w, func() {
+			if here {
+				w.redraw()
+			}
+		})
+	}
 	if !b.failed.IsZero() {
 		v.body = append(v.body, k.Notice(kit.NoticeCare, b.failed))
 	}
@@ -66,10 +77,22 @@ func (b *bringing) ask() view {
 	path.OnEnter(named)
 	secret := k.AtOnce().SecretField(kit.Ask{ID: "secret", Label: model.T("restore.passphrase"), Help: model.T("restore.passphrase-help")}, func(s string) { b.secret = s })
 	secret.OnEnter(named)
-	v.body = append(v.body, k.Both(model.T("merge.how")), k.Both(model.T("merge.safe")), path, secret)
+	v.body = append(v.body, k.Both(model.T("merge.how")), k.Both(model.T("merge.safe")))
+	v.body = append(append(v.body, b.found.list(w, b.choose)...), path, secret)
 	v.main = &action{"look", model.T("merge.look"), named}
 	v.focus = path.Focusable()
 	return v
+}
+
+// choose takes a file of the list: a backup may need its passphrase first.
+func (b *bringing) choose(path string) {
+	b.path = path
+	if strings.HasSuffix(path, ".age") && b.secret == "" {
+		b.w.focusNext = "secret"
+		b.w.redraw()
+		return
+	}
+	b.look(path)
 }
 
 // look reads the other book beside the window's own work.

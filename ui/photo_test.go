@@ -74,7 +74,7 @@ func TestPhotoTest(t *testing.T) {
 	b := newBook(smallBook())
 	d := toPhoto(t, b)
 	b.shots["/pictures/strip.jpg"] = photograph("p001.jpg", b.wall.Add(2*time.Second))
-	b.pictures = []PictureFile{{"/pictures/strip.jpg", b.wall}}
+	b.pictures = []FoundFile{{"/pictures/strip.jpg", b.wall}}
 	d.beat()
 	d.settle()
 	d.tap("picture-0")
@@ -268,7 +268,7 @@ func TestPhotoClocks(t *testing.T) {
 // there before are not.
 func TestPhotoArrives(t *testing.T) {
 	b := newBook(smallBook())
-	b.pictures = []PictureFile{{"/pictures/old.jpg", b.wall}}
+	b.pictures = []FoundFile{{"/pictures/old.jpg", b.wall}}
 	d := toPhoto(t, b)
 	d.hides("photo.newest")
 	d.beat()
@@ -277,7 +277,7 @@ func TestPhotoArrives(t *testing.T) {
 	if d.has("take-new") {
 		t.Fatal("a picture that was there before is offered")
 	}
-	b.pictures = []PictureFile{{"/pictures/strip.jpg", b.wall.Add(time.Second)}, {"/pictures/old.jpg", b.wall}}
+	b.pictures = []FoundFile{{"/pictures/strip.jpg", b.wall.Add(time.Second)}, {"/pictures/old.jpg", b.wall}}
 	for range 12 {
 		d.beat()
 	}
@@ -287,7 +287,7 @@ func TestPhotoArrives(t *testing.T) {
 	b = newBook(smallBook())
 	d = toPhoto(t, b)
 	d.beat()
-	b.pictures = []PictureFile{{"/pictures/strip.jpg", b.wall}}
+	b.pictures = []FoundFile{{"/pictures/strip.jpg", b.wall}}
 	for range 12 {
 		d.beat()
 	}

@@ -206,7 +206,7 @@ func places(r household.Records) []place {
 	}
 	step("photo", stepPhoto, nil)
 	step("photo, one has come", stepPhoto, func(g *guided) {
-		g.shot = &shot{arrival: arrival{looked: true, since: morning, files: []PictureFile{{"/home/rosa/Pictures/Phone/IMG_20250806_090102345.jpg", morning.Add(time.Minute)}, {"/home/rosa/Pictures/old.jpg", morning}}}}
+		g.shot = &shot{arrival: arrival{looked: true, since: morning, files: []FoundFile{{"/home/rosa/Pictures/Phone/IMG_20250806_090102345.jpg", morning.Add(time.Minute)}, {"/home/rosa/Pictures/old.jpg", morning}}}}
 	})
 	step("photo, reading", stepPhoto, func(g *guided) { g.shot = &shot{arrival: arrival{busy: true, tried: "/pictures/strip.jpg"}} })
 	step("photo, refused", stepPhoto, func(g *guided) { g.shot = &shot{arrival: arrival{failed: photo.OtherStrip.Msg()}} })

@@ -266,6 +266,11 @@ func TestHelpSearch(t *testing.T) {
 	}
 	d.fill("search", "xyzzy")
 	d.shows("help.search-none")
+	for typed, id := range map[string]string{"potassium": "help-labs", "nitrite": "help-test", "export": "help-files"} {
+		if d.fill("search", typed); !d.has(id) {
+			t.Errorf("%q finds %v", typed, d.ids())
+		}
+	}
 	for typed, id := range map[string]string{"chest pain": "symptom-chest-pain", "my urine is foamy": "symptom-foamy-urine", "dolor en el pecho": "symptom-chest-pain"} {
 		if d.fill("search", typed); !d.has(id) {
 			t.Errorf("%q finds %v", typed, d.ids())

@@ -16,6 +16,8 @@ import (
 	"image/png"
 	"io"
 	"os"
+	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -72,6 +74,11 @@ func Open(path string, zone *time.Location) (Picture, error) {
 	}
 	defer f.Close()
 	return Read(f, zone)
+}
+
+// IsName reports the name of a file that may be opened, in small letters.
+func IsName(name string) bool {
+	return slices.Contains([]string{".jpg", ".jpeg", ".png", ".heic", ".heif"}, filepath.Ext(name))
 }
 
 // Read reads a file's bytes.

@@ -1,4 +1,4 @@
-package picture
+package arrival
 
 import (
 	"os"
@@ -29,17 +29,18 @@ func TestNewest(t *testing.T) {
 		}
 		return out
 	}
-	usual := UsualFolders(home, filepath.Join(home, "none"))
-	if got := names(Newest(append(usual, "", "/no/such", usual[0]), 9)); !slices.Equal(got, []string{"d.png", "b.HEIC", "a.jpg"}) {
+	picture := func(name string) bool { return slices.Contains([]string{".jpg", ".png", ".heic"}, filepath.Ext(name)) }
+	usual := UsualFolders(home, filepath.Join(home, "none"), Pictures, Downloads, Desktop)
+	if got := names(Newest(append(usual, "", "/no/such", usual[0]), picture, 9)); !slices.Equal(got, []string{"d.png", "b.HEIC", "a.jpg"}) {
 		t.Errorf("found %v", got)
 	}
-	if got := names(Newest(usual, 1)); !slices.Equal(got, []string{"d.png"}) {
+	if got := names(Newest(usual, picture, 1)); !slices.Equal(got, []string{"d.png"}) {
 		t.Errorf("the newest is %v", got)
 	}
 	if err := os.WriteFile(filepath.Join(home, "user-dirs.dirs"), []byte("# written by hand\nXDG_PICTURES_DIR=\"$HOME/Imágenes\"\nXDG_DOWNLOAD_DIR=\"/media/card\"\nXDG_DESKTOP_DIR=\"$HOME/\"\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if got := UsualFolders(home, home); !slices.Equal(got, []string{filepath.Join(home, "Imágenes"), "/media/card"}) {
+	if got := UsualFolders(home, home, Pictures, Downloads, Desktop); !slices.Equal(got, []string{filepath.Join(home, "Imágenes"), "/media/card"}) {
 		t.Errorf("the folders are %v", got)
 	}
 }
