@@ -43,11 +43,11 @@ func (h *home) TakeIn(path, person string) (ui.Incoming, error) {
 	if marked(r) {
 		return fromFHIR(fhir.Import(r, fhir.Target{Book: book, Zone: now.Location(), Now: now, Person: person, NewID: h.NewID, KnownAnswer: isRule}))
 	}
-	got := exchange.Import(r, book, now.Location(), now, h.NewID, isRule)
+	got := exchange.ImportAs(person, r, book, now.Location(), now, h.NewID, isRule)
 	if got.FileRefused != nil {
 		return ui.Incoming{}, refusedFile(*got.FileRefused)
 	}
-	return ui.Incoming{Accepted: got.Accepted, Changes: changesOf(got.Book), Refused: got.Refused, Numbered: true, Passed: got.Ignored}, nil
+	return ui.Incoming{Accepted: got.Accepted, Changes: changesOf(got.Book), Refused: got.Refused, Numbered: true, Passed: got.Ignored, Patients: got.Names}, nil
 }
 
 // marked reports that a text begins with a brace, bracket or angle.

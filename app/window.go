@@ -340,9 +340,10 @@ type home struct {
 	broughtFrom string
 }
 
-func (h *home) Save(c household.Changes) error { return h.Session.Save(context.Background(), c) }
-func (h *home) Undo() (bool, error)            { return h.Session.Undo(context.Background()) }
-func (h *home) Snapshot() (string, error)      { return h.Session.Snapshot(context.Background()) }
+func (h *home) Save(c household.Changes) error      { return h.Session.Save(context.Background(), c) }
+func (h *home) Last() (household.Last, bool, error) { return h.Session.Last(context.Background()) }
+func (h *home) Undo() (bool, error)                 { return h.Session.Undo(context.Background()) }
+func (h *home) Snapshot() (string, error)           { return h.Session.Snapshot(context.Background()) }
 
 func (h *home) Choose(of merge.Twofold, form int64) error {
 	return h.Session.Choose(context.Background(), of, form)

@@ -55,13 +55,19 @@ func (r *Reader) Read(rows []Row) (Book, []Refusal) {
 	for _, p := range r.Existing.Persons {
 		r.persons[p.Name] = p.ID
 	}
+	labels := map[ID]string{}
+	for _, p := range r.Existing.Packs {
+		labels[p.ID] = p.Label
+	}
 	for _, e := range r.Existing.Entries {
 		if e.Kind.OneEvent() {
 			r.had[eventKey(e)]++
-			continue
 		}
 		for _, v := range e.Values {
 			r.had[valueKey(e, v)]++
+		}
+		if e.Pack != "" {
+			r.had[valueKey(e, Value{Code: "pack", Word: labels[e.Pack]})]++
 		}
 	}
 	for _, row := range rows {
@@ -139,6 +145,10 @@ func (r *Reader) takeValue(row Row, kind Kind, when When, v Value) []Problem {
 	i, open := r.events[key]
 	if !open {
 		if r.had[key] > 0 {
+			if r.had[valueKey(e, v)] == 0 {
+				// Neither a second event nor a change of the one that is there.
+				return problem("when", "problem.other-there")
+			}
 			return problem("when", "problem.already-there")
 		}
 		e.ID = r.NewID()

@@ -80,6 +80,9 @@ func parseNumber(it Item, v Value, text, unit string) (Value, []Problem) {
 	}
 	n, ok := ParseNumber(plain)
 	if !ok {
+		if it.Takes == GradeOrNumber {
+			return v, problem("value", "problem.not-grade-or-number", "what", it.Code, "value", clip(text))
+		}
 		return v, problem("value", "problem.not-a-number", "what", it.Code, "value", clip(text))
 	}
 	if unit == "" && it.NeedsUnit {

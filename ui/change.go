@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -101,7 +102,7 @@ func (w *Window) saveChange(c *correction) {
 	if p := w.personOf(e.Person); p != nil {
 		j.person = *p
 	}
-	e.Values = slices.Clone(e.Values)
+	e.Author, e.Values = cmp.Or(w.author(), e.Author), slices.Clone(e.Values)
 	for i, b := range c.boxes {
 		b.typed, b.unit = b.field.Text(), b.field.Unit()
 		v, why := readBox(e.Kind, b)

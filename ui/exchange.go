@@ -11,6 +11,8 @@ import (
 	"quietwater/assets"
 	"quietwater/model"
 	"quietwater/model/household"
+	"quietwater/model/sheet"
+	"quietwater/model/timeline"
 	"quietwater/ui/kit"
 )
 
@@ -22,7 +24,7 @@ func (w *Window) filesPart() []fyne.CanvasObject {
 		ways = append(ways, k.Button("take-in", model.T("exchange.take"), func() { w.open(w.takeIn()) }))
 	}
 	ways = append(ways, k.Button("write-out", model.T("exchange.write"), func() { w.open(w.writeOut()) }))
-	return []fyne.CanvasObject{k.Section(model.T("exchange.section")), k.Both(model.T("exchange.section-help")), k.Row(ways...)}
+	return []fyne.CanvasObject{k.Both(model.T("exchange.section-help")), k.Row(ways...)}
 }
 
 // intake is a file on its way into the book: named, looked at, then taken in
@@ -38,7 +40,15 @@ type intake struct {
 	saving bool
 	failed model.Msg
 	got    *Incoming
+	again  []sheet.SameDay // results of days that have one already
+	doubt  string          // what to do with those: "" until it was said
 }
+
+// What may be done with results of days that have one already.
+const (
+	leaveOut = "leave-out"
+	takeToo  = "take-too"
+)
 
 // mostLines is how many refusals, and how many unknown codes, are shown; the
 // rest is counted.
@@ -60,9 +70,9 @@ func (in *intake) view() view {
 		v.body, v.dropped = []fyne.CanvasObject{k.Step(model.T("exchange.looking")), k.Text(kit.Said(filepath.Base(in.path)))}, nil
 	case in.got != nil:
 		v.body = in.preview()
-		v.aside = &action{"other-file", model.T("exchange.other-file"), in.again}
-		if in.got.Accepted > 0 && in.known() {
-			v.main = in.w.unlessReadOnly(&action{"take-all", model.T("exchange.save", "n", in.got.Accepted), in.save})
+		v.aside = &action{"other-file", model.T("exchange.other-file"), in.another}
+		if n := in.taken(); n > 0 && in.known() && (len(in.again) == 0 || in.doubt != "") {
+			v.main = in.w.unlessReadOnly(&action{"take-all", model.T("exchange.save", "n", n), in.save})
 		}
 	default:
 		v.body = in.choose()
@@ -91,8 +101,16 @@ func pathTyped(s string) string {
 	return strings.TrimPrefix(strings.Trim(strings.TrimSpace(s), `"'`), "file://")
 }
 
-// again goes back to choosing.
-func (in *intake) again() {
+// taken is how many values would be saved.
+func (in *intake) taken() int {
+	if in.doubt == leaveOut {
+		return in.got.Accepted - len(in.again)
+	}
+	return in.got.Accepted
+}
+
+// another goes back to choosing.
+func (in *intake) another() {
 	in.got, in.path, in.failed = nil, "", model.Msg{}
 	in.w.turn(in.view)
 }
@@ -105,13 +123,15 @@ func (in *intake) look(path string) {
 	if in.path != path {
 		in.person, in.asIs = "", false
 	}
-	in.path, in.got = path, nil
+	in.path, in.got, in.doubt = path, nil, ""
 	var got Incoming
-	person := in.person
+	person, st := in.person, in.w.house.State()
+	var again []sheet.SameDay
 	in.work(func() (err error) {
 		got, err = in.w.house.TakeIn(path, person)
+		again = sheet.SameDays(st.Records.Book.Entries, got.Changes.Entries, st.Now.Location())
 		return err
-	}, func() { in.got = &got })
+	}, func() { in.got, in.again = &got, again })
 }
 
 // work does something that may take seconds, and shows what came of it; where
@@ -139,7 +159,12 @@ func (in *intake) work(do func() error, then func()) {
 // save takes all good values in as one step, which Undo takes back. Many years
 // take seconds, so it is done beside the window's own work.
 func (in *intake) save() {
-	w, n, c := in.w, in.got.Accepted, in.got.Changes
+	w, n, c := in.w, in.taken(), in.got.Changes
+	if in.doubt == leaveOut {
+		c.Entries = slices.DeleteFunc(slices.Clone(c.Entries), func(e model.Entry) bool {
+			return slices.ContainsFunc(in.again, func(s sheet.SameDay) bool { return s.Coming.ID == e.ID })
+		})
+	}
 	in.saving = true
 	in.work(func() error { return w.house.Save(c) }, func() {
 		in.got, in.path = nil, "" // it is in the book now
@@ -164,11 +189,12 @@ func (in *intake) preview() []fyne.CanvasObject {
 	if c := in.whose(); c != nil {
 		out = append(out, c)
 	}
+	out = append(append(out, in.strangers()...), in.sameDays()...)
 	if got.Accepted == 0 {
 		out = append(out, k.Notice(kit.NoticeInfo, model.T("exchange.none")))
 	} else {
 		out = append(out, k.BothSection(model.T("exchange.can")))
-		out = append(out, in.perPerson()...)
+		out = append(append(out, in.perPerson()...), in.newest()...)
 	}
 	there, refused := 0, []model.Msg{}
 	for _, r := range got.Refused {
@@ -249,6 +275,77 @@ func (in *intake) perPerson() (out []fyne.CanvasObject) {
 	return out
 }
 
+// strangers warns of names the book does not know, where it knows others: one
+// misspelt would make two persons of one.
+func (in *intake) strangers() []fyne.CanvasObject {
+	if len(in.w.house.State().Members) == 0 || len(in.got.Changes.Persons) == 0 {
+		return nil
+	}
+	var names []string
+	for _, p := range in.got.Changes.Persons {
+		names = append(names, p.Name)
+	}
+	return []fyne.CanvasObject{in.w.kit.Notice(kit.NoticeCare, model.T("exchange.strangers", "names", strings.Join(names, ", ")))}
+}
+
+// sameDays shows the results that may be in the book already, each beside what
+// is there, and asks what to do with them.
+func (in *intake) sameDays() []fyne.CanvasObject {
+	if len(in.again) == 0 {
+		return nil
+	}
+	w, k := in.w, in.w.kit
+	card := []fyne.CanvasObject{k.BothStrong(model.T("exchange.same-day", "n", len(in.again)))}
+	for _, s := range in.again[:min(len(in.again), mostLines)] {
+		var there []string
+		for _, v := range s.There {
+			there = append(there, w.valueLine(model.Lab, v))
+		}
+		card = append(card, k.Text(model.T("exchange.same-day-line", "when", s.Coming.When,
+			"coming", w.valueLine(model.Lab, s.Value), "there", strings.Join(there, "; "))))
+	}
+	if n := len(in.again) - mostLines; n > 0 {
+		card = append(card, k.Text(model.T("exchange.more", "n", n)))
+	}
+	return []fyne.CanvasObject{k.Card(append(card, k.AtOnce().Choice("same-day", model.T("exchange.same-day-ask"), []kit.Option{
+		{ID: leaveOut, Label: model.T("exchange.same-day-leave"), Note: model.T("exchange.same-day-leave-note")},
+		{ID: takeToo, Label: model.T("exchange.same-day-take"), Note: model.T("exchange.same-day-take-note")},
+	}, in.doubt, func(id string) {
+		in.doubt = id
+		w.redraw()
+	}))...)}
+}
+
+// newest shows what the file holds, so that a wrong file is seen before it is
+// saved; of many values the newest.
+func (in *intake) newest() []fyne.CanvasObject {
+	es := slices.Clone(in.got.Changes.Entries)
+	model.SortEntries(es)
+	slices.Reverse(es)
+	names := map[model.ID]string{}
+	for _, p := range slices.Concat(in.w.house.State().Records.Book.Persons, in.got.Changes.Persons) {
+		names[p.ID] = p.Name
+	}
+	return in.w.entriesNamed("merge.newest", es, names, mostLines)
+}
+
+// entriesNamed lists entries that are not in the book, or not any more, under a
+// heading, the rest of many counted.
+func (w *Window) entriesNamed(head string, es []model.Entry, names map[model.ID]string, most int) []fyne.CanvasObject {
+	if len(es) == 0 {
+		return nil
+	}
+	k := w.kit
+	out := []fyne.CanvasObject{k.BothSection(model.T(head))}
+	for _, e := range es[:min(most, len(es))] {
+		out = append(out, k.Column(k.Text(kit.Said(names[e.Person]+": "+w.entryLine(timeline.Item{When: e.When, Entry: &e}))), k.Small(kit.Said(w.words.Date(e.When)))))
+	}
+	if n := len(es) - most; n > 0 {
+		out = append(out, k.Text(model.T("exchange.more", "n", n)))
+	}
+	return out
+}
+
 // known reports that nobody need be asked whose results these are: the file
 // names several people, or one of this household, or somebody has said it. A
 // laboratory writes another name than the household does, and one person must
@@ -273,7 +370,7 @@ func (in *intake) whose() fyne.CanvasObject {
 			continue
 		}
 		id := strconv.Itoa(i)
-		options = append(options, kit.Option{ID: id, Label: kit.Said(m.Person.Name)})
+		options = append(options, kit.Option{ID: id, Label: kit.Said(in.w.called(m.Person))})
 		if m.Person.Name == in.person {
 			chosen = id
 		}

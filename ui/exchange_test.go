@@ -7,6 +7,7 @@ import (
 
 	"quietwater/model"
 	"quietwater/model/household"
+	"quietwater/model/sheet"
 )
 
 // sheetFile is what a laboratory's file holds: for Rosa where she is named, or
@@ -214,4 +215,64 @@ func TestFilesOfAReadOnlyBook(t *testing.T) {
 	if d.has("take-in") || !d.has("write-out") {
 		t.Errorf("offered: %v", d.ids())
 	}
+}
+
+// againstBook has every result of got already, with another number, as the book
+// would have it.
+func againstBook(b *book, got Incoming) []sheet.SameDay {
+	var there []model.Entry
+	for _, e := range got.Changes.Entries {
+		e.Values = []model.Value{{Code: e.Values[0].Code, Number: 5.1, Typed: "5.1", Unit: "mmol/L"}}
+		there = append(there, e)
+	}
+	return sheet.SameDays(there, got.Changes.Entries, b.Now().Location())
+}
+
+// A result of a day that has one is shown beside it, and nothing is saved before
+// somebody has said whether it is another sample.
+func TestTakeInOfADayThatHasOne(t *testing.T) {
+	for choice, added := range map[string]int{leaveOut: 1, takeToo: 2} {
+		r := demoBook()
+		rosa := r.Book.Persons[0]
+		r.Book.Entries = append(r.Book.Entries, model.Entry{ID: "00000000000000000000000000000e0e", Person: rosa.ID, Kind: model.Lab, When: model.OnDay(morning.AddDate(0, 0, -3)),
+			Values: []model.Value{{Code: "potassium", Number: 6.1, Typed: "6.1", Unit: "mmol/L"}}})
+		model.SortEntries(r.Book.Entries)
+		b := newBook(r)
+		b.incoming = map[string]Incoming{"/in/lab.json": sheetFile(b, rosa.Name)}
+		in := b.incoming["/in/lab.json"]
+		in.Patients = []string{rosa.Name}
+		b.incoming["/in/lab.json"] = in
+		d := open(t, b)
+		before := len(b.records().Book.Entries)
+		d.w.show("household")
+		d.tap("take-in")
+		d.w.Dropped([]string{"/in/lab.json"})
+		d.settle()
+		d.shows("exchange.same-day", "n", 1)
+		d.shows("exchange.same-day-line", "when", model.OnDay(morning.AddDate(0, 0, -3)),
+			"coming", d.w.valueLine(model.Lab, in.Changes.Entries[0].Values[0]), "there", d.w.valueLine(model.Lab, model.Value{Code: "potassium", Number: 6.1, Typed: "6.1", Unit: "mmol/L"}))
+		d.shows("merge.newest") // the values stand there before they are saved
+		if d.has("take-all") {
+			t.Error("nobody said what to do with them, and they can be taken in")
+		}
+		d.key("same-day-" + choice)
+		d.shows("exchange.save", "n", added)
+		d.tap("take-all")
+		if got := len(b.records().Book.Entries) - before; got != added {
+			t.Errorf("%s: %d were added, want %d", choice, got, added)
+		}
+	}
+}
+
+// A name the book does not know is pointed out before anything else.
+func TestTakeInStrangers(t *testing.T) {
+	b := exchangeBook(demoBook())
+	d := open(t, b)
+	d.w.show("household")
+	d.tap("take-in")
+	d.w.Dropped([]string{"/in/lab.json"})
+	d.settle()
+	d.shows("exchange.strangers", "names", "Rosa Maria Berg")
+	d.tap("whose-0")
+	d.hides("exchange.strangers", "names", "Rosa Maria Berg")
 }

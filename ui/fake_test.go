@@ -180,6 +180,14 @@ func (b *book) Save(c household.Changes) error {
 	return nil
 }
 
+func (b *book) Last() (household.Last, bool, error) {
+	if b.fails != nil || len(b.past) == 1 {
+		return household.Last{}, false, b.fails
+	}
+	touched := household.Touched(b.past[len(b.past)-2].Book.Entries, b.records().Book.Entries)
+	return household.Last{At: morning, Author: "Emil", Records: max(1, len(touched)), Entries: touched}, true, nil
+}
+
 func (b *book) Undo() (bool, error) {
 	if b.fails != nil {
 		return false, b.fails

@@ -22,7 +22,7 @@ func (w *Window) household() view {
 	st := w.house.State()
 	var people []kit.ListItem
 	for _, m := range st.Members {
-		people = append(people, kit.ListItem{ID: "person-" + m.Person.Name, Title: kit.Said(m.Person.Name), Lead: k.Leaf(m.Person.Mark, m.Person.Name),
+		people = append(people, kit.ListItem{ID: "person-" + m.Person.Name, Title: kit.Said(w.called(m.Person)), Lead: k.Leaf(m.Person.Mark, m.Person.Name),
 			Open: func() { w.open(w.editPerson(m.Person)) }})
 	}
 	body := []fyne.CanvasObject{k.Section(model.T("household.people")), k.List(people...)}
@@ -32,22 +32,45 @@ func (w *Window) household() view {
 	if len(w.house.Removed()) > 0 && w.house.ReadOnly().IsZero() {
 		body = append(body, k.Row(k.Button("removed-people", model.T("removed.title"), func() { w.open(w.removedPage) })))
 	}
-	body = append(body, k.Section(model.T("household.numbers")), k.Both(model.T("household.numbers-help")))
-	body = append(body, w.numberFields()...)
-	once := k.AtOnce()
-	// What keeps the book safe stands before the long lists of languages.
-	body = append(append(body, w.bookPart()...), w.filesPart()...)
-	body = append(body, k.Section(model.T("household.reading")), w.sizeChoice(), w.inkChoice(), w.languageChoice(), w.secondChoice())
+	reading := []fyne.CanvasObject{w.sizeChoice(), w.inkChoice(), w.languageChoice(), w.secondChoice()}
 	if w.unsure() {
-		body = append(body, w.sourceChoice())
+		reading = append(reading, w.sourceChoice())
 	}
-	body = append(body, k.Section(model.T("household.sound")),
-		once.Check("sound", model.T("household.sound-on"), st.Records.Settings[household.SetMuted] != "yes", func(on bool) {
-			w.set(household.SetMuted, map[bool]string{true: "", false: "yes"}[on])
-		}),
-		k.Row(k.Button("sound-test", model.T("household.sound-test"), w.soundTest)), w.aloudChoice(),
-		k.Section(model.T("curtain.section")), k.Both(model.T("curtain.how")), w.curtainChoice())
-	return view{title: model.T("screen.household"), body: body}
+	sound := k.AtOnce().Check("sound", model.T("household.sound-on"), st.Records.Settings[household.SetMuted] != "yes", func(on bool) {
+		w.set(household.SetMuted, map[bool]string{true: "", false: "yes"}[on])
+	})
+	// What keeps the book safe stands before the long lists of languages.
+	return view{title: model.T("screen.household"), body: append(body, w.parts(
+		part{"household.numbers", append([]fyne.CanvasObject{k.Both(model.T("household.numbers-help"))}, w.numberFields()...)},
+		part{"household.book", w.bookPart()},
+		part{"backup.title", w.backupPart()},
+		part{"exchange.section", w.filesPart()},
+		part{"household.reading", reading},
+		part{"household.sound", []fyne.CanvasObject{sound, k.Row(k.Button("sound-test", model.T("household.sound-test"), w.soundTest)), w.aloudChoice()}},
+		part{"curtain.section", []fyne.CanvasObject{k.Both(model.T("curtain.how")), w.curtainChoice()}},
+	)...)}
+}
+
+// part is one section of a long page.
+type part struct {
+	title string // a text's key
+	body  []fyne.CanvasObject
+}
+
+// parts sets sections one under the other, and a button for each before them:
+// in large type the last lies thousands of units down. Empty ones are left out.
+func (w *Window) parts(all ...part) []fyne.CanvasObject {
+	k := w.kit
+	var to, out []fyne.CanvasObject
+	for _, p := range all {
+		if len(p.body) == 0 {
+			continue
+		}
+		head := k.Section(model.T(p.title))
+		to = append(to, k.Button("to-"+p.title, model.T(p.title), func() { w.page.Lead(head) }))
+		out = append(append(out, head), p.body...)
+	}
+	return append([]fyne.CanvasObject{k.Row(to...)}, out...)
 }
 
 // set keeps one setting and draws everything anew in it.
@@ -242,12 +265,12 @@ func (w *Window) soundTest() {
 
 func (w *Window) bookPart() []fyne.CanvasObject {
 	k := w.kit
-	out := []fyne.CanvasObject{k.Section(model.T("household.book"))}
 	if w.house.Path() == "" {
-		return append(out, k.Both(model.T("household.book-none")))
+		return []fyne.CanvasObject{k.Both(model.T("household.book-none"))}
 	}
+	var out []fyne.CanvasObject
 	if w.house.ReadOnly().IsZero() {
-		out = append(out, k.Row(k.Button("undo-last", model.T("household.undo"), w.undo)))
+		out = append(out, k.Row(k.Button("undo-last", model.T("household.undo"), func() { w.open(w.takeBackView) })))
 	}
 	out = append(out, k.Both(model.T("household.book-at")), k.Strong(kit.Said(w.house.Path())), k.Both(model.T("household.book-open")))
 	if w.house.ReadOnly().IsZero() {
@@ -262,10 +285,15 @@ func (w *Window) bookPart() []fyne.CanvasObject {
 		})))
 		out = append(out, k.Row(k.Button("bring-in", model.T("merge.open"), func() { w.open(w.bringIn()) })))
 	}
-	if w.house.CanBackUp() {
-		out = append(out, k.Section(model.T("backup.title")), k.Both(model.T("backup.why")), w.lastBackup(),
-			k.Row(k.Button("back-up", model.T("backup.title"), func() { w.open(w.backUp()) }),
-				k.Button("restore", model.T("restore.title"), func() { w.open(w.restore()) })))
-	}
 	return append(out, w.twofoldNote()...)
+}
+
+func (w *Window) backupPart() []fyne.CanvasObject {
+	if !w.house.CanBackUp() {
+		return nil
+	}
+	k := w.kit
+	return []fyne.CanvasObject{k.Both(model.T("backup.why")), w.lastBackup(),
+		k.Row(k.Button("back-up", model.T("backup.title"), func() { w.open(w.backUp()) }),
+			k.Button("restore", model.T("restore.title"), func() { w.open(w.restore()) }))}
 }

@@ -31,6 +31,8 @@ type Household interface {
 	Save(household.Changes) error
 	// Undo takes the newest save back; false when there is none.
 	Undo() (bool, error)
+	// Last tells what Undo would take back; false when there is nothing.
+	Last() (household.Last, bool, error)
 	// Compare tells what another copy of this book, a file or a backup with its
 	// passphrase, would bring, and Merge takes it in as one save. Same are persons who were entered twice. Both are
 	// called beside the window's own work.
@@ -137,7 +139,7 @@ type Incoming struct {
 	Numbered bool // refusals are of rows that somebody can count in the file
 	Unknown  []UnknownCode
 	Passed   []string // what else the file says
-	Patients []string // whose a FHIR file's results are by its own words; "" for nobody's
+	Patients []string // whose a file's results are by its own words; "" for nobody's
 }
 
 // UnknownCode is a code the book has no place for, or one in a unit it cannot

@@ -12,7 +12,6 @@ import (
 	"quietwater/model/household"
 	"quietwater/model/merge"
 	"quietwater/model/strip"
-	"quietwater/model/timeline"
 	"quietwater/ui/kit"
 )
 
@@ -212,15 +211,9 @@ func (b *bringing) people() []fyne.CanvasObject {
 	if len(out) > 0 {
 		out = append([]fyne.CanvasObject{k.BothSection(model.T("merge.people"))}, out...)
 	}
-	if len(b.coming.Entries) == 0 {
-		return out
-	}
-	out = append(out, k.BothSection(model.T("merge.newest")))
-	for _, e := range b.coming.Entries[:min(mostNewest, len(b.coming.Entries))] {
-		who := names[e.Person]
-		out = append(out, k.Column(k.Text(kit.Said(who+": "+b.w.entryLine(timeline.Item{When: e.When, Entry: &e}))), k.Small(kit.Said(b.w.words.Date(e.When)))))
-	}
-	return out
+	// What goes is named whole: it may be what somebody still wants.
+	out = append(out, b.w.entriesNamed("merge.going", b.coming.Going, names, mostLines)...)
+	return append(out, b.w.entriesNamed("merge.newest", b.coming.Entries, names, mostNewest)...)
 }
 
 // take saves it all. What stands in two forms is asked about right after.

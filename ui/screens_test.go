@@ -116,6 +116,19 @@ func places(r household.Records) []place {
 		in.got = &got
 		return in.view
 	})
+	task("take in: of days that have one", func(w *Window) func() view {
+		in := &intake{w: w, path: "/in/lab.json"}
+		b := newBook(r)
+		got := sheetFile(b, r.Book.Persons[0].Name)
+		in.got, in.again = &got, againstBook(b, got)
+		return in.view
+	})
+	add("take back the last change", func(d *desk) {
+		rosa, now := r.Book.Persons[0], d.book.Now()
+		d.w.house.Save(household.Changes{Entries: []model.Entry{{ID: d.book.NewID(), Person: rosa.ID, Kind: model.Fluid, When: model.At(now),
+			Values: []model.Value{{Code: "drink", Number: 250, Typed: "250", Unit: "mL"}}}}})
+		d.w.turn(d.w.takeBackView)
+	})
 	task("take in: looking", func(w *Window) func() view { return (&intake{w: w, path: "/in/lab.json", busy: true}).view })
 	task("take in: saving", func(w *Window) func() view { return (&intake{w: w, busy: true, saving: true}).view })
 	task("write everything to a file", func(w *Window) func() view { return w.writeOut() })

@@ -175,7 +175,7 @@ func (w *Window) packView(f *packForm) view {
 	}
 	people := []kit.Option{{ID: everybody, Label: model.T("pack.everybody")}}
 	for _, m := range w.house.State().Members {
-		people = append(people, kit.Option{ID: string(m.Person.ID), Label: kit.Said(m.Person.Name)})
+		people = append(people, kit.Option{ID: string(m.Person.ID), Label: kit.Said(w.called(m.Person))})
 	}
 	whose := string(f.pack.Person)
 	if whose == "" {

@@ -143,7 +143,7 @@ const everybody = "everybody"
 func (w *Window) timelineWhose(st *household.State, chosen model.ID) fyne.CanvasObject {
 	options := []kit.Option{{ID: everybody, Label: model.T("timeline.whole")}}
 	for _, m := range st.Members {
-		options = append(options, kit.Option{ID: string(m.Person.ID), Label: kit.Said(m.Person.Name)})
+		options = append(options, kit.Option{ID: string(m.Person.ID), Label: kit.Said(w.called(m.Person))})
 	}
 	id := string(chosen)
 	if w.span.everybody {

@@ -114,7 +114,7 @@ func (w *Window) quickRow(p model.Person) []fyne.CanvasObject {
 func (w *Window) whose(st *household.State, chosen model.ID) fyne.CanvasObject {
 	var options []kit.Option
 	for _, m := range st.Members {
-		options = append(options, kit.Option{ID: string(m.Person.ID), Label: kit.Said(m.Person.Name)})
+		options = append(options, kit.Option{ID: string(m.Person.ID), Label: kit.Said(w.called(m.Person))})
 	}
 	return w.kit.AtOnce().ShortChoice("whose", model.T("today.whose"), options, string(chosen), func(id string) {
 		w.person = model.ID(id)
@@ -311,6 +311,9 @@ func (w *Window) underFinding(k *kit.Kit, f finding.Finding) []fyne.CanvasObject
 	if len(f.Evidence) > 0 {
 		out = append(out, k.BothSmall(restsOn(f)))
 	}
+	if f.Other {
+		out = append(out, k.BothSmall(model.T("merge.other-form")))
+	}
 	if f.Answer != nil {
 		out = append(out, k.BothSmall(answered(*f.Answer)))
 	}
@@ -370,6 +373,19 @@ func (w *Window) numbers(k *kit.Kit, u finding.Urgency) []fyne.CanvasObject {
 // numberLine is a telephone number with whose it is.
 func (w *Window) numberLine(key string) string {
 	return w.words.T(model.T("setting."+key)) + ": " + w.house.State().Records.Settings[key]
+}
+
+// called is a person's name, with the date of birth where the book has two of
+// that name: nobody may be taken for somebody else.
+func (w *Window) called(p model.Person) string {
+	for _, m := range w.house.State().Members {
+		if m.Person.ID != p.ID && m.Person.Name == p.Name {
+			if me, _ := w.house.State().Member(p.ID); !me.Facts.Birth.IsZero() {
+				return p.Name + " (" + w.words.Date(me.Facts.Birth) + ")"
+			}
+		}
+	}
+	return p.Name
 }
 
 func (w *Window) nameOf(id model.ID) string {

@@ -78,7 +78,7 @@ func TestEverySentence(t *testing.T) {
 			"2026-05-01,vital,weight,0x3d,,", "2026-05-01,vital,weight,NaN,,", "2026-05-01,vital,weight,Inf,,", "2026-05-01,vital,weight,61 kg,,",
 			"2026-05-01,vital,weight,<61,,", "2026-05-01,vital,weight,６１,,", "2026-05-01,vital,weight,6.1.5,,", "2026-05-01,vital,weight,,,"},
 			[]string{"ok", "ok", "1 value not-a-number", "1 value not-a-number", "1 value not-a-number", "1 value not-a-number", "1 value not-a-number", "1 value not-a-number",
-				"1 value not-a-number", "1 value not-a-number", "1 value not-a-number", "1 value not-a-number", "1 value not-a-number", "1 value not-a-number", "1 value not-a-number",
+				"1 value decimal-comma", "1 value not-a-number", "1 value not-a-number", "1 value not-a-number", "1 value not-a-number", "1 value not-a-number", "1 value not-a-number",
 				"1 value not-a-number", "1 value not-a-number", "1 value not-a-number", "1 value not-a-number", "1 value value-missing"}},
 		{"unit is UCUM, empty means the default", []string{
 			"2026-05-01,vital,weight,61,kg,", "2026-05-01,vital,weight,61,,", "2026-05-01,vital,weight,134,[lb_av],", "2026-05-01,vital,temperature,98.6,[degF],",
@@ -99,7 +99,7 @@ func TestEverySentence(t *testing.T) {
 			"2026-05-01,strip,protein,5+,,", "2026-05-01,strip,protein,+,,", "2026-05-01,strip,protein,++,,", "2026-05-01,strip,protein,Neg,,", "2026-05-01,strip,protein,negative,,", "2026-05-01,strip,nitrite,1.5,,",
 			"2026-05-01,strip,ph,1+,,", "2026-05-01,strip,specific-gravity,neg,,", "2026-05-01,strip,protein,1+,mg/dL,", "2026-05-01,lab,creatinine,1+,mg/dL,"},
 			[]string{"ok", "ok", "ok", "ok", "ok", "ok",
-				"1 value not-a-number", "1 value not-a-number", "1 value not-a-number", "1 value not-a-number", "1 value not-a-number", "1 value not-a-grade",
+				"1 value not-grade-or-number", "1 value not-grade-or-number", "1 value not-grade-or-number", "1 value not-grade-or-number", "1 value not-grade-or-number", "1 value not-a-grade",
 				"1 value not-a-number", "1 value not-a-number", "1 unit unit-not-wanted", "1 value not-a-number"}},
 		{"a pad may carry a number with unit", []string{
 			"2026-05-01,strip,protein,30,mg/dL,", "2026-05-01,strip,protein,0.3,g/L,", "2026-05-01,strip,protein,30,,", "2026-05-01,strip,albumin,80,,", "2026-05-01,strip,glucose,5.5,mmol/L,", "2026-05-01,strip,protein,30,mmol/L,", "2026-05-01,strip,ph,6.5,,", "2026-05-01,strip,ph,65,,", "2026-05-01,strip,specific-gravity,1.015,,", "2026-05-01,strip,specific-gravity,1015,,"},
@@ -394,5 +394,45 @@ func TestARefusedFileGivesNothing(t *testing.T) {
 	got := importText(header+"Rosa,2026-05-01,vital,weight,61,,\n\"", model.Book{})
 	if got.FileRefused == nil || !reflect.DeepEqual(got, Result{FileRefused: got.FileRefused}) {
 		t.Errorf("%+v", got)
+	}
+}
+
+// A table read again after it was put right says what is there and what is not:
+// half a pressure that was saved is no reason to call the other half known.
+func TestWhatIsThereOtherwise(t *testing.T) {
+	rows := func(dia string) string {
+		return header + "Rosa,2026-05-01 07:30,vital,systolic,142,,\nRosa,2026-05-01 07:30,vital,diastolic," + dia + ",,\n"
+	}
+	first := importText(rows("150"), model.Book{})
+	if got := outcome(first); got != "2 value pressure-order" {
+		t.Fatal(got)
+	}
+	if got := outcome(importText(rows("88"), first.Book)); got != "1 when already-there; 2 when other-there" {
+		t.Error(got)
+	}
+	whole := importText(rows("88"), model.Book{}).Book
+	if got := outcome(importText(rows("89"), whole)); got != "1 when already-there; 2 when other-there" {
+		t.Error(got)
+	}
+	if got := outcome(importText(rows("88"), whole)); got != "1 when already-there; 2 when already-there" {
+		t.Error(got)
+	}
+}
+
+// A table that names one person may be read as somebody of the household.
+func TestImportAs(t *testing.T) {
+	ours := importText(header+"Rosa,2026-05-01,vital,weight,61,,\n", model.Book{}).Book
+	as := func(whose, text string) Result {
+		return ImportAs(whose, strings.NewReader(header+text), ours, madrid, noon, booktest.IDs(), nil)
+	}
+	one := "R. Example,2026-06-01,vital,weight,62,,\n,,pack,strips,50,,Box A\n"
+	if got := as("Rosa", one); len(got.Book.Persons) != 0 || got.Book.Entries[0].Person != ours.Persons[0].ID || !slices.Equal(got.Names, []string{"R. Example"}) || got.Book.Packs[0].Person != "" {
+		t.Errorf("%+v", got)
+	}
+	if got := as("", one); len(got.Book.Persons) != 1 {
+		t.Errorf("%+v", got)
+	}
+	if got := as("Rosa", one+"Anna,2026-06-01,vital,weight,62,,\n"); len(got.Book.Persons) != 2 {
+		t.Errorf("two persons were made one: %+v", got)
 	}
 }

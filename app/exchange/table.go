@@ -90,7 +90,18 @@ func readTable(r io.Reader) (table, error) {
 			t.refused = append(t.refused, model.Refusal{Row: n, Problem: p})
 			continue
 		}
-		t.rows = append(t.rows, cols.row(n, got.cells, rec.sep == ';'))
+		row := cols.row(n, got.cells)
+		switch pointed := decimalPoint(row); {
+		case pointed == row.Value:
+		case rec.sep == ';':
+			row.Value = pointed
+		case len(pointed)-strings.IndexByte(pointed, '.') == len(".000"): // 1,500 may be a thousand and a half
+		default:
+			why := model.T("problem.decimal-comma", "value", short(row.Value))
+			t.refused = append(t.refused, model.Refusal{Row: n, Problem: model.Problem{Field: "value", Why: why}})
+			continue
+		}
+		t.rows = append(t.rows, row)
 	}
 }
 
@@ -190,13 +201,9 @@ func (cols columns) name(place int) string {
 	return ""
 }
 
-func (cols columns) row(n int, cells []string, commas bool) model.Row {
+func (cols columns) row(n int, cells []string) model.Row {
 	at := func(i int) string { return unguard(cells[cols[i]]) }
-	row := model.Row{Number: n, Person: at(0), When: at(1), Kind: at(2), What: at(3), Value: at(4), Unit: at(5), Note: at(6)}
-	if commas {
-		row.Value = decimalPoint(row)
-	}
-	return row
+	return model.Row{Number: n, Person: at(0), When: at(1), Kind: at(2), What: at(3), Value: at(4), Unit: at(5), Note: at(6)}
 }
 
 // decimalPoint turns the one comma of a number into a point, and leaves every

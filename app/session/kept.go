@@ -8,6 +8,7 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"time"
 
 	"quietwater/app/store"
 	"quietwater/model"
@@ -163,6 +164,16 @@ func (k *Kept) Undo(ctx context.Context) (bool, error) {
 	}
 	_, err = k.book.Undo(ctx, last.Author, last.Token)
 	return err == nil, told(err)
+}
+
+// Last tells what that change is.
+func (k *Kept) Last(ctx context.Context) (household.Last, bool, error) {
+	last, err := k.book.LastUndo(ctx)
+	if err != nil || last.Token == 0 {
+		return household.Last{}, false, told(err)
+	}
+	at, _ := time.Parse(time.RFC3339, last.At)
+	return household.Last{At: at, Author: last.Author, Records: last.Records, Entries: last.Entries}, true, nil
 }
 
 // Path is where the book lies.

@@ -65,6 +65,15 @@ func (m *Memory) Undo(context.Context) (bool, error) {
 	return true, nil
 }
 
+// Last compares the two newest states.
+func (m *Memory) Last(context.Context) (household.Last, bool, error) {
+	if len(m.past) == 1 {
+		return household.Last{}, false, nil
+	}
+	touched := household.Touched(m.past[len(m.past)-2].Book.Entries, m.past[len(m.past)-1].Book.Entries)
+	return household.Last{Records: len(touched), Entries: touched}, true, nil
+}
+
 // Compare, Merge and Choose have nothing to work on: the invented household is
 // never written.
 func (m *Memory) Compare(context.Context, string) (merge.Coming, error) {

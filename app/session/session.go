@@ -27,6 +27,8 @@ type Keeper interface {
 	Save(context.Context, string, household.Changes) error
 	// Undo takes the newest save back; false when there is none.
 	Undo(context.Context) (bool, error)
+	// Last tells what Undo would take back; false when there is nothing.
+	Last(context.Context) (household.Last, bool, error)
 	// Compare tells what another copy of the book, a file, would bring; Merge
 	// takes it in as one save. Same are persons who were entered twice.
 	Compare(ctx context.Context, path string) (merge.Coming, error)
@@ -241,6 +243,9 @@ func (s *Session) anew(ctx context.Context, do func(author string) error) error 
 	s.publish()
 	return nil
 }
+
+// Last tells what Undo would take back; false when there is nothing.
+func (s *Session) Last(ctx context.Context) (household.Last, bool, error) { return s.keeper.Last(ctx) }
 
 // Undo takes the newest save back; false when there is none.
 func (s *Session) Undo(ctx context.Context) (bool, error) {

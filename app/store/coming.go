@@ -21,7 +21,7 @@ func (p *mergePlan) tell(recs, after *records, o Options) error {
 		return err
 	}
 	c := &p.coming
-	added, who := map[string]bool{}, after.who()
+	added, going, who := map[string]bool{}, map[string]bool{}, after.who()
 	people := map[string]*merge.Brought{}
 	for _, person := range book.Persons {
 		known := slices.ContainsFunc(before.Persons, func(q model.Person) bool { return who(string(q.ID)) == string(person.ID) })
@@ -58,6 +58,7 @@ func (p *mergePlan) tell(recs, after *records, o Options) error {
 		case was && !is:
 			c.Deleted++
 			whose.Deleted++
+			going[s.key] = s.table == entries
 		case was && s.new != nil && content(s.old) != content(s.new):
 			c.Changed++
 			whose.Changed++
@@ -71,17 +72,23 @@ func (p *mergePlan) tell(recs, after *records, o Options) error {
 	slices.SortFunc(c.People, func(a, b merge.Brought) int {
 		return cmp.Or(cmp.Compare(a.Person.Name, b.Person.Name), cmp.Compare(a.Person.ID, b.Person.ID))
 	})
-	for _, e := range slices.Backward(book.Entries) {
-		if added[string(e.ID)] {
-			c.Entries = append(c.Entries, e)
-		}
-	}
+	c.Entries, c.Going = newestOf(book.Entries, added), newestOf(before.Entries, going)
 	c.Twofold = extras.Twofold
 	for i, t := range c.Twofold {
 		c.Twofold[i].New = slices.ContainsFunc(t.Forms, func(f merge.Form) bool { return fresh[f.Sum] })
 	}
 	c.Alike = after.alike(book, o.Now())
 	return nil
+}
+
+// newestOf are the entries with those identities, newest first.
+func newestOf(entries []model.Entry, ids map[string]bool) (out []model.Entry) {
+	for _, e := range slices.Backward(entries) {
+		if ids[string(e.ID)] {
+			out = append(out, e)
+		}
+	}
+	return out
 }
 
 func isNew(b *merge.Brought) bool { return b != nil && b.New }

@@ -335,7 +335,7 @@ func TestAnUndoIsAnEdit(t *testing.T) {
 	f.mustMerge(there, here)
 	_, err = here.Undo(ctx, "Ada", undo)
 	check(t, err)
-	if _, c := f.mustMerge(there, here); weightsOf(t, there) != "71 61 62" || c.Deleted != 1 {
+	if _, c := f.mustMerge(there, here); weightsOf(t, there) != "71 61 62" || c.Deleted != 1 || len(c.Going) != 1 || c.Going[0].ID != "e9" {
 		t.Errorf("%s, %+v", weightsOf(t, there), c)
 	}
 }

@@ -125,6 +125,7 @@ type LastChange struct {
 	At      string
 	Author  string
 	Records int // how many records it touched
+	Entries []model.ID
 }
 
 // LastUndo finds the newest change that still stands, also after a restart.
@@ -144,7 +145,28 @@ func (b *Book) LastUndo(ctx context.Context) (LastChange, error) {
 	if errors.Is(err, sql.ErrNoRows) {
 		return LastChange{}, nil
 	}
+	if err != nil {
+		return LastChange{}, classify(err)
+	}
+	c.Entries, err = b.entriesOf(ctx, c.Token)
 	return c, classify(err)
+}
+
+// entriesOf are the entries a change touched.
+func (b *Book) entriesOf(ctx context.Context, of Token) (ids []model.ID, err error) {
+	rows, err := b.db.QueryContext(ctx, `SELECT key FROM change_row WHERE change = ? AND what = 'entry' ORDER BY pos`, of)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var id model.ID
+		if err := rows.Scan(&id); err != nil {
+			return nil, err
+		}
+		ids = append(ids, id)
+	}
+	return ids, rows.Err()
 }
 
 // Past is an entry as it was before somebody changed or deleted it.

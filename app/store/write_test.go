@@ -243,6 +243,9 @@ func TestLastUndo(t *testing.T) {
 	if last() != second {
 		t.Errorf("last is %d, want %d", last(), second)
 	}
+	if l, _ := b.LastUndo(ctx); l.Author == "" || l.Records != 1 || !slices.Equal(l.Entries, []model.ID{book.Entries[0].ID}) {
+		t.Errorf("the last change is told as %+v", l)
+	}
 	u, err := b.Undo(ctx, "Ada", second)
 	check(t, err)
 	if last() != first {

@@ -161,6 +161,21 @@ func supersede(fs []Finding, rules []*Rule) []Finding {
 	})
 }
 
+// Besides adds the calls for a doctor that only other raises: the same history
+// with another form of a record that was changed in two places. Until somebody
+// has chosen, neither form may hide what the other calls for.
+func (r Result) Besides(other Result) Result {
+	for _, f := range other.Open {
+		known := slices.ContainsFunc(r.Open, func(g Finding) bool { return g.Rule == f.Rule && !f.sooner(g) })
+		if f.Urgency >= Soon && !known {
+			f.Other = true
+			r.Open = append(slices.Clip(r.Open), f)
+		}
+	}
+	sortFindings(r.Open, Rules())
+	return r
+}
+
 func sortFindings(fs []Finding, rules []*Rule) {
 	place := map[string]int{}
 	for i, r := range rules {

@@ -92,6 +92,7 @@ type Finding struct {
 	About    []string
 	Since    model.When    // of the newest evidence
 	Old      bool          // was more urgent and nobody said what became of it
+	Other    bool          // only a form of a record that does not stand calls for it
 	Answer   *AnswerRecord // what was said of it; nil while open
 }
 

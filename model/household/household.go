@@ -68,8 +68,12 @@ type State struct {
 func Derive(r Records, now time.Time) State {
 	s := State{Now: now, Records: r}
 	in := finding.Input{Book: r.Book, Kinds: r.Kinds(), Now: now}
+	others := r.others()
 	for _, p := range r.Book.Persons {
 		res := finding.Run(in, p)
+		for _, other := range others {
+			res = res.Besides(finding.Run(finding.Input{Book: other, Kinds: in.Kinds, Now: now}, p))
+		}
 		s.Members = append(s.Members, Member{p, res.History.Facts, res, res.QuietState()})
 	}
 	slices.SortFunc(s.Members, func(a, b Member) int {
@@ -86,6 +90,39 @@ func Derive(r Records, now time.Time) State {
 	}
 	slices.SortFunc(s.Packs, comparePacks)
 	return s
+}
+
+// others are the books as they would be if the second form of all that stands
+// in several stood, the third, and so on; none where nothing does.
+func (r Records) others() (out []model.Book) {
+	for n := 1; ; n++ {
+		b, differs := r.Book, false
+		for _, t := range r.Twofold {
+			if n >= len(t.Forms) {
+				continue
+			}
+			if e := t.Forms[n].Entry; e != nil {
+				b.Entries, differs = replaced(b.Entries, *e, func(o model.Entry) bool { return o.ID == e.ID }), true
+				model.SortEntries(b.Entries)
+			}
+			if p := t.Forms[n].Pack; p != nil {
+				b.Packs, differs = replaced(b.Packs, *p, func(o model.Pack) bool { return o.ID == p.ID }), true
+			}
+		}
+		if !differs {
+			return out
+		}
+		out = append(out, b)
+	}
+}
+
+// replaced is a copy of list with x for the one that is it.
+func replaced[T any](list []T, x T, is func(T) bool) []T {
+	list = slices.Clone(list)
+	if i := slices.IndexFunc(list, is); i >= 0 {
+		list[i] = x
+	}
+	return list
 }
 
 // packState is a pack as of now, with the tests made from it.

@@ -13,6 +13,7 @@ import (
 
 	"quietwater/model"
 	"quietwater/model/finding"
+	"quietwater/model/merge"
 	"quietwater/model/strip"
 )
 
@@ -362,4 +363,46 @@ func usable(ps []PackState) int {
 		}
 	}
 	return n
+}
+
+// TestTheOtherFormHidesNothing: while a result stands in two forms, what either
+// calls for stays on the page, whichever of them is the newer; what only the
+// other one calls for says so.
+func TestTheOtherFormHidesNothing(t *testing.T) {
+	potassium := func(typed string) model.Entry {
+		x, _ := model.ParseNumber(typed)
+		return model.Entry{ID: "k", Person: "ana", Kind: model.Lab, When: model.At(storyNow.Add(-time.Hour)),
+			Values: []model.Value{{Code: "potassium", Number: x, Typed: typed, Unit: "mmol/L"}}}
+	}
+	high, plain := potassium("6.9"), potassium("4.9")
+	for _, c := range []struct {
+		stands, other model.Entry
+		fromOther     bool
+	}{{high, plain, false}, {plain, high, true}} {
+		r := Records{Book: model.Book{Persons: []model.Person{{ID: "ana", Name: "Ana"}}, Entries: []model.Entry{c.stands}},
+			Twofold: []merge.Twofold{{What: merge.Entry, Key: "k", Forms: []merge.Form{{Entry: &c.stands}, {Entry: &c.other}}}}}
+		s := Derive(r, storyNow)
+		open := s.Members[0].Result.Open
+		if len(open) == 0 || open[0].Rule != "potassium" || open[0].Urgency != finding.Emergency || open[0].Other != c.fromOther {
+			t.Errorf("with %s standing: %+v", c.stands.Values[0].Typed, open)
+		}
+		if !reflect.DeepEqual(r.Book.Entries, []model.Entry{c.stands}) {
+			t.Error("the records were changed")
+		}
+		r.Twofold = nil
+		if open := Derive(r, storyNow).Members[0].Result.Open; len(open) > 0 && (open[0].Other || c.fromOther) {
+			t.Errorf("once it was chosen: %+v", open)
+		}
+	}
+}
+
+func TestTouched(t *testing.T) {
+	e := func(id, word string) model.Entry {
+		return model.Entry{ID: model.ID(id), Kind: model.Note, Values: []model.Value{{Code: "text", Word: word}}}
+	}
+	before := []model.Entry{e("same", "x"), e("changed", "x"), e("gone", "x")}
+	after := []model.Entry{e("same", "x"), e("changed", "y"), e("new", "x")}
+	if got := Touched(before, after); !slices.Equal(got, []model.ID{"changed", "new", "gone"}) {
+		t.Error(got)
+	}
 }

@@ -69,6 +69,7 @@ type Coming struct {
 	Learned  int // what is only known now to be older than something here
 	People   []Brought
 	Entries  []model.Entry // that are new here, newest first
+	Going    []model.Entry // that were deleted there, newest first
 	Twofold  []Twofold     // all that are open afterwards
 	Alike    []Alike
 }

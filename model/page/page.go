@@ -257,6 +257,9 @@ func (w writer) restsOn(f finding.Finding) []model.Msg {
 	if older > 0 {
 		days = append(days, model.T("doc.and-earlier"))
 	}
+	if f.Other {
+		days = append(days, model.T("merge.other-form"))
+	}
 	return days
 }
 

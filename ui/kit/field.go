@@ -1,6 +1,8 @@
 package kit
 
 import (
+	"image/color"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
@@ -35,7 +37,30 @@ func (k *Kit) entry(id, label string, text string, lines int, changed func(strin
 	e.OnChanged = changed
 	e.ring = canvas.NewRectangle(clear)
 	e.ring.StrokeWidth, e.ring.CornerRadius = ringWidth, corner+ringRoom
-	return e, container.New(entryLayout{}, e.ring, e)
+	return e, container.New(entryLayout{}, e.ring, e, newWheelOver())
+}
+
+// wheelOver lies over a box and hands the wheel on to the page. The toolkit's
+// boxes keep it for themselves even where nothing in them can move, and the page
+// stands still under the hand.
+type wheelOver struct{ widget.BaseWidget }
+
+func newWheelOver() *wheelOver {
+	o := &wheelOver{}
+	o.ExtendBaseWidget(o)
+	return o
+}
+
+// Scrolled hands the wheel on.
+func (o *wheelOver) Scrolled(ev *fyne.ScrollEvent) {
+	if s := scrollAround(o); s != nil {
+		s.Scrolled(ev)
+	}
+}
+
+// CreateRenderer draws nothing.
+func (o *wheelOver) CreateRenderer() fyne.WidgetRenderer {
+	return widget.NewSimpleRenderer(canvas.NewRectangle(color.Transparent))
 }
 
 // Name is the id the probe knows it by.
@@ -110,6 +135,8 @@ type entryLayout struct{}
 
 func (entryLayout) Layout(objs []fyne.CanvasObject, s fyne.Size) {
 	controlLayout{}.around(objs[0], objs[1], s)
+	objs[2].Resize(objs[1].Size())
+	objs[2].Move(objs[1].Position())
 }
 
 func (entryLayout) MinSize(objs []fyne.CanvasObject) fyne.Size {

@@ -764,6 +764,41 @@ func TestClickOnHalfABox(t *testing.T) {
 	}
 }
 
+// TestWheelOverABox: the page moves under the wheel also where a box lies, and
+// nothing else of the box is taken away from the mouse.
+func TestWheelOverABox(t *testing.T) {
+	dress(t, light)
+	k := kit.New(english(t), light)
+	far := k.Column()
+	for range 40 {
+		far.Add(k.Text(m("story.para")))
+	}
+	p := framed(k, k.Field(kit.Ask{ID: "note", Label: m("story.note"), Lines: 3}, "", nil), far)
+	w := show(t, light, p)
+	kittest.Settle(w.Canvas())
+	box := find(t, w, "note")
+	middle := fyne.CurrentApp().Driver().AbsolutePositionForObject(box).AddXY(box.Size().Width/2, box.Size().Height/2)
+	var wheel fyne.Scrollable
+	var mouse desktop.Mouseable
+	for _, n := range kittest.Nodes(w.Canvas()) { // what lies on top comes last
+		if o := n.Object; n.Box.X <= middle.X && middle.X < n.Box.X+n.Box.W && n.Box.Y <= middle.Y && middle.Y < n.Box.Y+n.Box.H {
+			if s, ok := o.(fyne.Scrollable); ok {
+				wheel = s
+			}
+			if s, ok := o.(desktop.Mouseable); ok {
+				mouse = s
+			}
+		}
+	}
+	wheel.Scrolled(&fyne.ScrollEvent{Scrolled: fyne.NewDelta(0, -120)})
+	if p.Offset() == 0 {
+		t.Errorf("the wheel over a box moves nothing: %T has it", wheel)
+	}
+	if mouse != desktop.Mouseable(box.(*kit.Entry)) {
+		t.Errorf("%T has the mouse, not the box", mouse)
+	}
+}
+
 // TestLeafWithoutAName has no letter on it, since there is none to show.
 func TestLeafWithoutAName(t *testing.T) {
 	dress(t, light)

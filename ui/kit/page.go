@@ -131,6 +131,9 @@ func (p *Page) ScrollTo(y float32) { p.scroll.ScrollToOffset(fyne.NewPos(0, y)) 
 // Reveal scrolls until o lies in view; for the first field with a problem.
 func (p *Page) Reveal(o fyne.CanvasObject) { reveal(o) }
 
+// Lead scrolls until o, one of the page's own objects, stands at the top.
+func (p *Page) Lead(o fyne.CanvasObject) { p.ScrollTo(o.Position().Y) }
+
 // pageKey: Escape is back; Page Up and Down, arrows, Home and End scroll.
 func (p *Page) pageKey(ev *fyne.KeyEvent) bool {
 	if p.parts.Keys != nil && p.parts.Keys(ev) {

@@ -1,0 +1,55 @@
+package ui
+
+import (
+	"slices"
+
+	"fyne.io/fyne/v2"
+
+	"quietwater/model"
+	"quietwater/ui/kit"
+)
+
+// takeBackView shows what the last change was before it is taken back: it may
+// have been made days ago, or by somebody else.
+func (w *Window) takeBackView() view {
+	k := w.kit
+	v := view{title: model.T("household.undo"), back: w.backTo(w.goBack)}
+	last, any, err := w.house.Last()
+	switch {
+	case err != nil:
+		v.body = []fyne.CanvasObject{k.Notice(kit.NoticeFailed, tell(err))}
+		return v
+	case !any:
+		v.body = []fyne.CanvasObject{k.Both(model.T("done.nothing-to-undo"))}
+		return v
+	}
+	if !last.At.IsZero() {
+		v.body = append(v.body, k.BothStrong(model.T("merge.written", "when", model.At(last.At.In(w.house.Now().Location())))))
+	}
+	if last.Author != "" {
+		v.body = append(v.body, k.Text(model.T("timeline.entry-by", "author", last.Author)))
+	}
+	var there []model.Entry
+	names := map[model.ID]string{}
+	for _, p := range w.house.State().Records.Book.Persons {
+		names[p.ID] = p.Name
+	}
+	for _, e := range w.house.State().Records.Book.Entries {
+		if slices.Contains(last.Entries, e.ID) {
+			there = append(there, e)
+		}
+	}
+	slices.Reverse(there)
+	v.body = append(v.body, w.entriesNamed("undo.there", there, names, mostLines)...)
+	if n := len(last.Entries) - len(there); n > 0 {
+		v.body = append(v.body, k.Both(model.T("undo.deleted", "n", n)))
+	}
+	if n := last.Records - len(last.Entries); n > 0 {
+		v.body = append(v.body, k.Both(model.T("undo.others", "n", n)))
+	}
+	v.main = w.unlessReadOnly(&action{"take-back", model.T("undo.do"), func() {
+		w.undo()
+		w.close()
+	}})
+	return v
+}
