@@ -84,7 +84,11 @@ func (t *tongue) brief(w model.When) string {
 
 func (t *tongue) day(at time.Time, form string) string {
 	y, m, d := at.Date()
-	return t.say(model.T("date.day"+form, "day", d, "year", fmt.Sprintf("%04d", y),
+	var day any = d
+	if d == 1 {
+		day = t.word("date.first")
+	}
+	return t.say(model.T("date.day"+form, "day", day, "year", fmt.Sprintf("%04d", y),
 		"month", t.word(fmt.Sprintf("month.%d%s", int(m), form))))
 }
 

@@ -1,6 +1,8 @@
 package i18n
 
 import (
+	"cmp"
+	"regexp"
 	"strings"
 
 	"quietwater/model"
@@ -78,8 +80,11 @@ func (t *tongue) unit(ucum string, n any) string {
 	case strings.HasPrefix(s, "unit."):
 		return t.say(model.T(s, "n", n))
 	}
-	return t.number(s)
+	return t.number(unitSign.ReplaceAllStringFunc(s, func(sign string) string { return cmp.Or(t.units[sign], sign) }))
 }
+
+// unitSign is one sign of a printed unit: "mL" in "mL/min/1.73 m²".
+var unitSign = regexp.MustCompile(`\pL+`)
 
 func (t *tongue) quantity(q model.Quantity) string {
 	n := t.number(q.Typed)

@@ -141,7 +141,7 @@ func TestSecond(t *testing.T) {
 func TestDates(t *testing.T) {
 	zone := time.FixedZone("", 2*60*60)
 	at := time.Date(2018, 8, 6, 8, 5, 0, 0, zone)
-	en, es := open(t, "en", ""), open(t, "es", "")
+	en, es, fr := open(t, "en", ""), open(t, "es", ""), open(t, "fr", "")
 	for _, tt := range []struct{ got, want string }{
 		{en.Date(model.At(at)), "6 August 2018, 08:05"},
 		{en.Date(model.OnDay(at)), "6 August 2018"},
@@ -152,6 +152,8 @@ func TestDates(t *testing.T) {
 		{es.DateShort(model.OnDay(at)), "6 ago 2018"},
 		{en.Weekday(at), "Monday"},
 		{es.Weekday(at), "lunes"},
+		{fr.Date(model.OnDay(time.Date(2018, 3, 1, 0, 0, 0, 0, zone))), "1er mars 2018"},
+		{fr.Date(model.OnDay(time.Date(2018, 3, 11, 0, 0, 0, 0, zone))), "11 mars 2018"},
 		{en.Month(8), "August"},
 		{es.MonthShort(8), "ago"},
 		{en.Clock(at), "08:05"},
@@ -187,7 +189,7 @@ func TestRelDay(t *testing.T) {
 }
 
 func TestNames(t *testing.T) {
-	en, es := open(t, "en", ""), open(t, "es", "")
+	en, es, ru := open(t, "en", ""), open(t, "es", ""), open(t, "ru", "")
 	for _, tt := range []struct{ got, want string }{
 		{en.Name(model.Strip, model.Leukocytes), "White blood cells (leukocytes)"},
 		{en.Name(model.Lab, model.Creatinine), "Creatinine in blood"},
@@ -207,6 +209,12 @@ func TestNames(t *testing.T) {
 		{en.Unit("mm[Hg]"), "mmHg"},
 		{en.Unit("/uL"), "per µL"},
 		{en.Unit("[unknown]"), "[unknown]"},
+		// Russian sheets and devices print Cyrillic signs (GOST 8.417; from memory).
+		{ru.Unit("mm[Hg]"), "мм рт. ст."},
+		{ru.Unit("umol/L"), "мкмоль/л"},
+		{ru.Unit("mL/min/{1.73_m2}"), "мл/мин/1,73 м²"},
+		{ru.Unit("Cel"), "°C"},
+		{ru.Unit("meq/L"), "мэкв/л"},
 		{es.Quantity(model.Quantity{Typed: "1.10", UCUM: "mg/dL"}), "1,10 mg/dL"},
 		{en.Quantity(model.Quantity{Typed: "1.010", UCUM: "{SG}"}), "1.010"},
 		{en.Quantity(model.Quantity{Typed: "1", UCUM: "h"}), "1 hour"},

@@ -253,7 +253,7 @@ func missingGlyphs(weights ...[]byte) func(rune) string {
 
 // nameFaults looks for everything the catalogue of the model can bring up.
 func nameFaults(c *catalogue, tag string) (out []fault) {
-	need := []string{"language.name", "language.checked", "language.never-say", "list.more", "list.last"}
+	need := []string{"language.name", "language.checked", "language.never-say", "language.units", "list.more", "list.last"}
 	for _, k := range model.Kinds() {
 		need = append(need, "kind."+string(k))
 	}
@@ -302,7 +302,7 @@ func nameFaults(c *catalogue, tag string) (out []fault) {
 func wordFaults(c *catalogue, tag string) (out []fault) {
 	never := strings.Fields(strings.ToLower(c.says(tag, "language.never-say")))
 	for _, k := range sorted(c.texts(tag)) {
-		if k == "language.never-say" {
+		if k == "language.never-say" || k == "language.units" {
 			continue
 		}
 		for _, s := range forms(c.texts(tag)[k]) {

@@ -26,10 +26,16 @@ type tongue struct {
 	asked   language.Tag
 	texts   []*goi18n.Localizer // its own, then the English for what it lacks
 	decimal string              // sign of the language and region
+	units   map[string]string   // signs of units that are not printed in Latin letters
 }
 
 func newTongue(c *catalogue, folder string, asked language.Tag) (*tongue, error) {
-	t := &tongue{cat: c, tag: folder, asked: asked, decimal: decimalSign(asked)}
+	t := &tongue{cat: c, tag: folder, asked: asked, decimal: decimalSign(asked), units: map[string]string{}}
+	for pair := range slices.Chunk(strings.Fields(c.says(folder, "language.units")), 2) {
+		if len(pair) == 2 {
+			t.units[pair[0]] = strings.ReplaceAll(pair[1], "_", " ")
+		}
+	}
 	for _, tag := range slices.Compact([]string{folder, source}) {
 		v, err := c.open[tag]()
 		if err != nil {
