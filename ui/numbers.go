@@ -35,7 +35,7 @@ func (w *Window) numbersPage() view {
 	}
 	for _, f := range m.Result.Open {
 		if restsOnLab(f) {
-			body = append(body, k.FindingRow("finding-"+f.Rule, int(f.Urgency), f.HowSoon(), f.Title, func() { w.open(w.oneFinding(f)) }))
+			body = append(body, w.safe.FindingRow("finding-"+f.Rule, int(f.Urgency), f.HowSoon(), f.Title, func() { w.open(w.oneFinding(f)) }))
 		}
 	}
 	if len(n.Latest) == 0 {

@@ -89,7 +89,7 @@ func (w *Window) callCards(calls []finding.Finding) []fyne.CanvasObject {
 	for _, f := range calls {
 		card := w.finding(f, true)
 		cards = append(cards, card)
-		rows = append(rows, w.kit.FindingRow("to-"+f.Rule, int(f.Urgency), f.HowSoon(), f.Title, func() { w.page.Reveal(card) }))
+		rows = append(rows, w.safe.FindingRow("to-"+f.Rule, int(f.Urgency), f.HowSoon(), f.Title, func() { w.page.Reveal(card) }))
 	}
 	if len(calls) < 2 {
 		return cards
@@ -136,7 +136,7 @@ func (w *Window) others(st *household.State, shown household.Member) (louder, ot
 		}
 		f := m.Result.Open[0]
 		title := model.T("today.other", "name", m.Person.Name, "title", f.Title)
-		row := w.kit.FindingRow("other-"+m.Person.Name, int(f.Urgency), f.HowSoon(), title, func() {
+		row := w.safe.FindingRow("other-"+m.Person.Name, int(f.Urgency), f.HowSoon(), title, func() {
 			w.person = m.Person.ID
 			w.show("today")
 		})
