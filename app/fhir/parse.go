@@ -13,10 +13,12 @@ import (
 	"quietwater/model"
 )
 
-// Limits of a file (reliability plan, section 6). R4 says of a string that it
-// has at most 1,048,576 characters; nothing in a bundle lies deeper than 64.
+// Limits of a file (reliability plan, section 6). A family of five writes some
+// 90 MiB in ten busy years, and what is written must come back. R4 says of a
+// string that it has at most 1,048,576 characters; nothing in a bundle lies
+// deeper than 64.
 const (
-	MaxBytes  = 64 << 20
+	MaxBytes  = 128 << 20
 	MaxString = 1 << 20
 	MaxDepth  = 64
 )
