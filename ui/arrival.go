@@ -145,16 +145,22 @@ type found struct {
 
 // look finds them once, beside the window's own work; then draws them.
 func (f *found) look(w *Window, then func()) {
-	if f.looked {
-		return
-	}
-	f.looked = true
-	var files []FoundFile
-	w.beside(func() { files = w.house.Found(f.sort, mostPictures) }, func() {
+	lookOnce(w, &f.looked, func() []FoundFile { return w.house.Found(f.sort, mostPictures) }, func(files []FoundFile) {
 		if f.files = files; len(files) > 0 {
 			then()
 		}
 	})
+}
+
+// lookOnce finds something on drives or in folders, which may be slow, once for
+// a page and beside the window's own work.
+func lookOnce[T any](w *Window, looked *bool, find func() T, then func(T)) {
+	if *looked {
+		return
+	}
+	*looked = true
+	var got T
+	w.beside(func() { got = find() }, func() { then(got) })
 }
 
 // list offers them; nothing where there are none.

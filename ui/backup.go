@@ -103,8 +103,7 @@ func (w *Window) newBackup() *backupForm {
 func (f *backupForm) ready() bool { return f.place != "" && !f.anew && f.w.house.Passphrase() != "" }
 
 func (f *backupForm) view() view {
-	v := view{title: model.T("backup.title"), back: f.w.backTo(f.w.goBack), kept: true, leave: func() { f.here = false }}
-	look := v.enter
+	v := view{title: model.T("backup.title"), back: f.w.backTo(f.w.goBack), kept: true, enter: f.enter, leave: func() { f.here = false }}
 	switch {
 	case f.busy:
 		v.body = f.atWork()
@@ -114,25 +113,17 @@ func (f *backupForm) view() view {
 		f.once(&v)
 	default:
 		f.ask(&v)
-		look = f.look
-	}
-	v.enter = func() {
-		f.here = true
-		if look != nil {
-			look()
-		}
 	}
 	return v
 }
 
-// look finds the sticks that are there, beside the window's own work.
-func (f *backupForm) look() {
-	if f.looked {
+// enter finds the sticks that are there.
+func (f *backupForm) enter() {
+	f.here = true
+	if f.busy || f.done != nil || f.ready() {
 		return
 	}
-	f.looked = true
-	var places []string
-	f.w.beside(func() { places = f.w.house.BackupPlaces() }, func() {
+	lookOnce(f.w, &f.looked, f.w.house.BackupPlaces, func(places []string) {
 		if f.here && !f.busy && !slices.Equal(places, f.places) {
 			f.places = places
 			f.w.redraw()
@@ -328,8 +319,7 @@ func (w *Window) restore() func() view {
 }
 
 func (f *restoreForm) view() view {
-	v := view{title: model.T("restore.title"), back: f.w.backTo(f.w.goBack), kept: true, leave: func() { f.here = false }}
-	var look func()
+	v := view{title: model.T("restore.title"), back: f.w.backTo(f.w.goBack), kept: true, enter: f.enter, leave: func() { f.here = false }}
 	switch {
 	case !f.busy.IsZero():
 		if v.busy = f.busy.Key == "restore.restoring"; v.busy { // the book is closed meanwhile
@@ -340,24 +330,17 @@ func (f *restoreForm) view() view {
 		f.compared(&v)
 	default:
 		f.ask(&v)
-		look = f.look
-	}
-	v.enter = func() {
-		f.here = true
-		if look != nil {
-			look()
-		}
 	}
 	return v
 }
 
-func (f *restoreForm) look() {
-	if f.looked {
+// enter finds the backups that lie about.
+func (f *restoreForm) enter() {
+	f.here = true
+	if !f.busy.IsZero() || f.got != nil {
 		return
 	}
-	f.looked = true
-	var files []string
-	f.w.beside(func() { files = f.w.house.Backups() }, func() {
+	lookOnce(f.w, &f.looked, f.w.house.Backups, func(files []string) {
 		if f.here && f.busy.IsZero() && f.got == nil && !slices.Equal(files, f.files) {
 			f.files = files
 			f.w.redraw()

@@ -456,12 +456,7 @@ func (o *outgoing) view() view {
 // enter looks for drives, beside the window's own work.
 func (o *outgoing) enter() {
 	o.here = true
-	if o.looked {
-		return
-	}
-	o.looked = true
-	var places []string
-	o.w.beside(func() { places = o.w.house.BackupPlaces() }, func() {
+	lookOnce(o.w, &o.looked, o.w.house.BackupPlaces, func(places []string) {
 		if o.places = places; o.here && !o.busy && len(places) > 0 {
 			o.w.redraw()
 		}
