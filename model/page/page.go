@@ -257,6 +257,10 @@ func (w writer) restsOn(f finding.Finding) []model.Msg {
 	if older > 0 {
 		days = append(days, model.T("doc.and-earlier"))
 	}
+	if f.Rule == "kidney-injury" {
+		a := f.Why.Args
+		days = append(days, model.T("doc.injury", "times", a["times"], "before", a["before"], "stage", a["stage"]))
+	}
 	if f.Other {
 		days = append(days, model.T("merge.other-form"))
 	}

@@ -104,7 +104,7 @@ func TestPage(t *testing.T) {
 			[]string{"Nitrite pos", "Passing no urine yes"}, []string{"container yes", "cap yes", "cap Yes", "moderate"}},
 		{"creatinine that moves says nothing of the stage", nil, []string{",profile,risk-region,other", "2025-12-01,lab,creatinine,150,umol/L", "2026-02-01,lab,creatinine,155,umol/L", "2026-04-01,lab,creatinine,152,umol/L",
 			"2026-04-01,lab,acr,900,mg/g", "2026-05-31,lab,creatinine,330,umol/L"},
-			[]string{"eGFR not valid: creatinine is changing", "Creatinine in blood|last 330 µmol/L (3.73 mg/dL), 31 May 2026 · before: 152 µmol/L"}, []string{"Category", "Failure", "slope"}},
+			[]string{"eGFR not valid: creatinine is changing", "2.2 times 152 µmol/L: by size, AKI stage 2", "Creatinine in blood|last 330 µmol/L (3.73 mg/dL), 31 May 2026 · before: 152 µmol/L"}, []string{"Category", "Failure", "slope"}},
 		{"dialysis: no category, slope or risk, and the words in the line of the number", nil, []string{"2023-10-01,lab,creatinine,500,umol/L", "2024-02-01,condition,dialysis,start", "2026-05-01,lab,creatinine,700,umol/L", "2026-05-01,lab,acr,900,mg/g"},
 			[]string{"kidney|eGFR|5 mL/min/1.73 m², 1 May 2026, CKD-EPI 2021, creatinine · eGFR not valid on dialysis"}, []string{"Category", "Failure", "slope"}},
 		{"not valid then, though it is over", nil, []string{"2026-01-10,condition,pregnancy,start", "2026-05-01,lab,creatinine,90,umol/L", "2026-05-20,condition,pregnancy,end"},
