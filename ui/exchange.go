@@ -337,7 +337,7 @@ func (in *intake) newest() []fyne.CanvasObject {
 	slices.Reverse(es)
 	names := map[model.ID]string{}
 	for _, p := range slices.Concat(in.w.house.State().Records.Book.Persons, in.got.Changes.Persons) {
-		names[p.ID] = p.Name
+		names[p.ID] = in.w.called(p)
 	}
 	return in.w.entriesNamed("exchange.contents", es, names, mostLines)
 }

@@ -62,7 +62,7 @@ func (w *Window) feelView(f *feeling) view {
 	body = append(body, k.List(items...))
 	body = append(body, w.momentPart(&f.at)...)
 	return view{title: model.T("daily.feel"), whose: &f.person, body: body, back: w.backTo(w.goBack), focusID: "area-" + daily.Areas()[0].ID,
-		main: w.unlessReadOnly(&action{"save", model.T("do.save-for", "name", f.person.Name), func() { w.saveFeeling(f) }})}
+		main: w.unlessReadOnly(&action{"save", model.T("do.save-for", "name", w.called(f.person)), func() { w.saveFeeling(f) }})}
 }
 
 // saidOf lists what was said of an area, else what is asked for there.

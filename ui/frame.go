@@ -25,7 +25,7 @@ func (w *Window) frame(v view, id string) {
 	k := w.kit
 	parts := kit.PageParts{Title: v.title, Content: v.body, Fixed: v.fixed, Keys: w.keys(v)}
 	if v.whose != nil {
-		parts.Title = model.T("screen.of", "screen", v.title, "name", v.whose.Name)
+		parts.Title = model.T("screen.of", "screen", v.title, "name", w.called(*v.whose))
 		parts.Mark = k.Leaf(v.whose.Mark, v.whose.Name)
 	}
 	if w.house.Path() == "" && !v.busy { // a clock needs the whole page

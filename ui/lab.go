@@ -508,7 +508,7 @@ func (w *Window) sheetReview(f *labForm) view {
 	}
 	body = append(body, k.Card(values...))
 	return view{title: model.T("lab.title"), whose: &f.person, body: body, back: w.backTo(func() { w.backToSheet(f, "") }),
-		main: w.unlessReadOnly(&action{"save", model.T("do.save-for", "name", f.person.Name), func() { w.saveSheet(f) }})}
+		main: w.unlessReadOnly(&action{"save", model.T("do.save-for", "name", w.called(f.person)), func() { w.saveSheet(f) }})}
 }
 
 func (w *Window) saveSheet(f *labForm) {

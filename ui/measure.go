@@ -111,7 +111,7 @@ func (w *Window) measurePage(m *measure) func() view { return func() view { retu
 func (w *Window) measureView(m *measure) view {
 	k := w.kit
 	body := []fyne.CanvasObject{k.Both(model.T("daily." + m.id + ".how"))}
-	save := &action{"save", model.T("do.save-for", "name", m.person.Name), func() { w.saveMeasure(m) }}
+	save := &action{"save", model.T("do.save-for", "name", w.called(m.person)), func() { w.saveMeasure(m) }}
 	for _, b := range m.boxes {
 		body = append(body, w.numberBox(m.kind, b))
 	}

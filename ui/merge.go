@@ -224,7 +224,7 @@ func (b *bringing) people() []fyne.CanvasObject {
 	k, names := b.w.kit, map[model.ID]string{}
 	out := []fyne.CanvasObject{}
 	for _, p := range b.coming.People {
-		names[p.Person.ID] = p.Person.Name
+		names[p.Person.ID] = b.w.called(p.Person)
 		line := model.T("merge.person", "added", p.Added, "changed", p.Changed, "deleted", p.Deleted)
 		if p.New {
 			line = model.T("merge.person-new", "added", p.Added)

@@ -20,7 +20,7 @@ func (w *Window) note(p model.Person) func() view {
 		field := k.Field(kit.Ask{ID: "note", Label: model.T("daily.note.text"), Lines: 4}, text, func(s string) { text = s })
 		body := append([]fyne.CanvasObject{k.Both(model.T("daily.note.how")), field}, w.momentPart(at)...)
 		return view{title: model.T("daily.note"), whose: &p, back: w.backTo(w.goBack), focus: field.Focusable(), body: append(body, w.earlierNotes(p)...),
-			main: w.unlessReadOnly(&action{"save", model.T("do.save-for", "name", p.Name), func() {
+			main: w.unlessReadOnly(&action{"save", model.T("do.save-for", "name", w.called(p)), func() {
 				form := checked{w: w}
 				form.check(field, unless(strings.TrimSpace(text) != "", "daily.note.empty"))
 				when := at.when(w, &form)

@@ -348,7 +348,7 @@ func (w *Window) intervalPage(p model.Person, months float64) func() view {
 	return func() view {
 		field := w.kit.Field(kit.Ask{ID: "months", Label: model.T("kidney.months"), Help: model.T("kidney.months-help"), Width: 5}, typed, func(s string) { typed = s })
 		return view{title: model.T("screen.numbers"), whose: &p, body: []fyne.CanvasObject{field}, back: w.backTo(w.goBack), focus: field.Focusable(),
-			main: w.unlessReadOnly(&action{"save", model.T("do.save-for", "name", p.Name), func() {
+			main: w.unlessReadOnly(&action{"save", model.T("do.save-for", "name", w.called(p)), func() {
 				it, _ := model.Find(model.Profile, "lab-interval")
 				text := strings.TrimSpace(typed)
 				if text == "" {

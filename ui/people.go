@@ -149,7 +149,7 @@ func (w *Window) turnSwitch(p model.Person, it model.Item, on bool) func() view 
 			body = append(body, k.Row(k.Button("long-ago", model.T("person.long-ago"), longAgo)))
 		}
 		return view{title: model.T("screen.household"), whose: &p, back: w.backTo(w.goBack), body: body, focus: date.Focusable(),
-			main: w.unlessReadOnly(&action{"save", model.T("do.save-for", "name", p.Name), func() {
+			main: w.unlessReadOnly(&action{"save", model.T("do.save-for", "name", w.called(p)), func() {
 				if vague && date.Empty() {
 					longAgo()
 					return

@@ -56,7 +56,7 @@ func (w *Window) packCard(p household.PackState, first bool) fyne.CanvasObject {
 		card[1] = k.Text(model.T("supplies.kind-unknown"))
 	}
 	if m, ok := w.house.State().Member(p.Pack.Person); ok {
-		card = append(card, k.Small(model.T("supplies.owner", "name", m.Person.Name)))
+		card = append(card, k.Small(model.T("supplies.owner", "name", w.called(m.Person))))
 	}
 	usable := !p.Empty && p.Freshness != strip.Stale
 	if first && usable {

@@ -32,7 +32,7 @@ func (w *Window) takeBackView() view {
 	var there []model.Entry
 	names := map[model.ID]string{}
 	for _, p := range w.house.State().Records.Book.Persons {
-		names[p.ID] = p.Name
+		names[p.ID] = w.called(p)
 	}
 	for _, e := range w.house.State().Records.Book.Entries {
 		if slices.Contains(last.Entries, e.ID) {

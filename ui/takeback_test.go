@@ -71,6 +71,9 @@ func TestTwoOfOneName(t *testing.T) {
 	if a, b := d.w.called(rosa), d.w.called(twin); a == b {
 		t.Errorf("both are called %q", a)
 	}
+	d.w.person = twin.ID
+	d.w.show("today")
+	d.shows("screen.of", "screen", model.T("screen.today"), "name", d.w.called(twin))
 	if other := r.Book.Persons[1]; d.w.called(other) != other.Name {
 		t.Error("a name that nobody shares is not enough")
 	}

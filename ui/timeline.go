@@ -362,7 +362,7 @@ func (w *Window) dayItem(it timeline.Item) fyne.CanvasObject {
 	k := w.kit
 	who := ""
 	if w.span.everybody {
-		who = it.Person.Name + ": "
+		who = w.called(it.Person) + ": "
 	}
 	if f := it.Finding; f != nil {
 		title := model.T("timeline.finding", "urgency", f.HowSoon(), "title", f.Title)

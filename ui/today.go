@@ -135,7 +135,7 @@ func (w *Window) others(st *household.State, shown household.Member) (louder, ot
 			continue
 		}
 		f := m.Result.Open[0]
-		title := model.T("today.other", "name", m.Person.Name, "title", f.Title)
+		title := model.T("today.other", "name", w.called(m.Person), "title", f.Title)
 		row := w.safe.FindingRow("other-"+m.Person.Name, int(f.Urgency), f.HowSoon(), title, func() {
 			w.person = m.Person.ID
 			w.show("today")
@@ -160,7 +160,7 @@ func (w *Window) drafted(st *household.State) []fyne.CanvasObject {
 	if !w.house.ReadOnly().IsZero() {
 		return []fyne.CanvasObject{w.kit.Notice(kit.NoticeInfo, say)}
 	}
-	return []fyne.CanvasObject{w.kit.Notice(kit.NoticeInfo, say, w.kit.Column(w.kit.PersonMark(m.Person.Mark, m.Person.Name),
+	return []fyne.CanvasObject{w.kit.Notice(kit.NoticeInfo, say, w.kit.Column(w.kit.PersonMark(m.Person.Mark, w.called(m.Person)),
 		w.kit.Row(w.kit.Button("go-on", model.T("today.go-on"), func() { w.open(w.resume(d)) })), apart(),
 		w.kit.Row(w.kit.Button("drop-draft", model.T("guided.draft-drop"), func() { w.askDropDraft(say, w.redraw) }))))}
 }
@@ -302,7 +302,7 @@ func (w *Window) background(id model.ID) []model.Msg {
 	if len(known) == 0 {
 		return nil
 	}
-	return []model.Msg{model.T("finding.script-about", "name", m.Person.Name, "list", known)}
+	return []model.Msg{model.T("finding.script-about", "name", w.called(m.Person), "list", known)}
 }
 
 // underFinding is what a finding's text rests on, and what was said of it.
@@ -390,7 +390,7 @@ func (w *Window) called(p model.Person) string {
 
 func (w *Window) nameOf(id model.ID) string {
 	m, _ := w.house.State().Member(id)
-	return m.Person.Name
+	return w.called(m.Person)
 }
 
 // cited is the line of sources under a finding.

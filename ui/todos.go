@@ -54,7 +54,7 @@ func (w *Window) todoCard(st *household.State, it todo.Item) fyne.CanvasObject {
 	k := w.kit
 	var card []fyne.CanvasObject
 	if m, ok := st.Member(it.Person); ok {
-		card = append(card, k.PersonMark(m.Person.Mark, m.Person.Name))
+		card = append(card, k.PersonMark(m.Person.Mark, w.called(m.Person)))
 	}
 	card = append(card, k.BothStrong(it.What))
 	if it.Overdue(st.Now) {

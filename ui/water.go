@@ -85,6 +85,6 @@ func (w *Window) limitPage(p model.Person, id string, code model.Code, unit stri
 			})))
 		}
 		return view{title: model.T("daily." + id), whose: &p, back: w.backTo(w.goBack), body: body, focus: field.Focusable(),
-			main: w.unlessReadOnly(&action{"save", model.T("do.save-for", "name", p.Name), save})}
+			main: w.unlessReadOnly(&action{"save", model.T("do.save-for", "name", w.called(p)), save})}
 	}
 }
