@@ -57,6 +57,9 @@ func (p *person) compute(r Result) (GFR, bool) {
 	} else {
 		g.Name = "egfr-creatinine-2021"
 		g.Value, refused = renal.CreatinineEGFR(mg, int(age), p.sex)
+		if young, no := renal.U25Creatinine(mg, p.heightAt(r.When), age, p.sex); no.IsZero() {
+			g.Young = young
+		}
 	}
 	if !refused.IsZero() {
 		return GFR{}, false

@@ -160,7 +160,9 @@ func (p *person) cautions(n Numbers) []model.Msg {
 	if g.Invalid != "" && !p.on(g.Invalid, now) {
 		out = append(out, model.T("numbers.caution."+string(g.Invalid)+"-then", "when", g.When))
 	}
-	if age := p.age(g.When); age >= 18 && age <= 25 {
+	if age := p.age(g.When); g.Young > 0 {
+		out = append(out, model.T("numbers.caution.young-both", "value", model.Quantity{Typed: renal.ShownEGFR(g.Young), UCUM: "mL/min/{1.73_m2}"}))
+	} else if age >= 18 && age <= 25 {
 		out = append(out, model.T("numbers.caution.young"))
 	} else if age >= 0 && age < 18 {
 		out = append(out, model.T("numbers.caution.child"))

@@ -32,6 +32,7 @@ type GFR struct {
 	Name     renal.Name // the equation, "" where Value is the laboratory's report
 	Bound    byte       // '<' or '>' of a report that is only a limit, else 0
 	Cystatin float64    // by creatinine and cystatin C together; 0 where not
+	Young    float64    // from 18 to 25 by the children's equation too; 0 where not, or without a height
 	Reported *Result    // the laboratory's own, of the same time; nil where none
 	From     []Result   // what it was computed from, or the report itself
 	Ill      bool

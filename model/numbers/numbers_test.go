@@ -300,6 +300,7 @@ func TestSaid(t *testing.T) {
 		{"dialysis", with(woman, g, acr, "2026-03-01,condition,dialysis,start"), "caution.dialysis caution.muscle", "", ""},
 		{"pregnant then", with([]string{",profile,birth-date,1990-01-01", ",profile,sex,female"}, g, acr, "2025-12-01,condition,pregnancy,start", "2026-03-01,condition,pregnancy,end"), "caution.pregnancy-then caution.muscle", "", ""},
 		{"young", with([]string{",profile,birth-date,2005-01-01", ",profile,sex,male"}, g, acr), "caution.young caution.muscle", "", ""},
+		{"young, of a known height", with([]string{",profile,birth-date,2005-01-01", ",profile,sex,male", ",profile,height,180,cm"}, g, acr), "caution.young-both caution.muscle", "", ""},
 		{"ill then", with(woman, g, acr, "2026-01-10,lab,ill-then,yes"), "caution.ill-then caution.muscle", "", ""},
 		{"reports apart", with(woman, g, acr, "2026-01-10,lab,egfr,60,mL/min/{1.73_m2}"), "caution.muscle", "conflict.reported", ""},
 		{"reports far apart", with(woman, "2026-01-10,lab,creatinine,1.9,mg/dL", acr, "2026-01-10,lab,egfr,62,mL/min/{1.73_m2}"), "caution.muscle", "conflict.gross", ""},

@@ -117,7 +117,9 @@ func (w writer) filtering(n *numbers.Numbers) []model.Msg {
 	if w.aged(g.When) {
 		out = append(out, model.T("doc.old-result"))
 	}
-	if age, known := w.h.Facts.AgeYears(w.h.Now); known && age >= 18 && age <= 25 {
+	if g.Young > 0 {
+		out = append(out, model.T("doc.two-equations-both", "value", model.Quantity{Typed: renal.ShownEGFR(g.Young), UCUM: perArea}))
+	} else if age, known := w.h.Facts.AgeYears(w.h.Now); known && age >= 18 && age <= 25 {
 		out = append(out, model.T("doc.two-equations"))
 	}
 	if g.Differs() {

@@ -277,7 +277,8 @@ func TestChildrenAndTheYoung(t *testing.T) {
 		want  []string
 	}{
 		{"2012-03-10", []string{"CKiD U25, creatinine and cystatin C", "not judged under 18"}},
-		{"2006-03-10", []string{"from 18 to 25 CKiD U25 may differ"}},
+		// A woman's 41.4 x 1.50 m / (80 / 88.4 mg/dL) = 68.6 (Pierce 2021, table 3).
+		{"2006-03-10", []string{"CKiD U25, creatinine: 69 mL/min/1.73 m²"}},
 	} {
 		got := pageOf(t, nil, "2026-01-01,profile,birth-date,"+c.birth, "2026-01-01,profile,height,150,cm", "2026-05-01,lab,creatinine,80,umol/L", "2026-05-01,lab,cystatin-c,1.3,mg/L",
 			"2026-05-10 08:00,vital,systolic,118,mm[Hg]", "2026-05-10 08:00,vital,diastolic,78,mm[Hg]")
