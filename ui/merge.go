@@ -2,6 +2,7 @@ package ui
 
 import (
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -375,15 +376,18 @@ func (w *Window) nameOfForm(t merge.Twofold) string {
 	return ""
 }
 
-// twofoldOf says of an entry that it stands in two forms.
+// isTwofold reports an entry that stands in several forms.
+func (w *Window) isTwofold(id model.ID) bool {
+	return slices.ContainsFunc(w.house.State().Records.Twofold, func(t merge.Twofold) bool { return t.What == merge.Entry && t.Key == string(id) })
+}
+
+// twofoldOf says so on the entry's page.
 func (w *Window) twofoldOf(id model.ID) []fyne.CanvasObject {
-	for _, t := range w.house.State().Records.Twofold {
-		if t.What == merge.Entry && t.Key == string(id) {
-			return []fyne.CanvasObject{w.kit.Notice(kit.NoticeCare, model.T("merge.twofold-some", "n", 1),
-				w.kit.Button("choose", model.T("merge.choose"), func() { w.open(w.twofold) }))}
-		}
+	if !w.isTwofold(id) {
+		return nil
 	}
-	return nil
+	return []fyne.CanvasObject{w.kit.Notice(kit.NoticeCare, model.T("merge.twofold-some", "n", 1),
+		w.kit.Button("choose", model.T("merge.choose"), func() { w.open(w.twofold) }))}
 }
 
 // twofoldNote says on the page of today that something stands in two forms.

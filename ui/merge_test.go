@@ -10,6 +10,7 @@ import (
 	"quietwater/model/household"
 	"quietwater/model/merge"
 	"quietwater/model/strip"
+	"quietwater/model/timeline"
 )
 
 // fromTheStick is all that another copy of the book can bring: for somebody of
@@ -216,5 +217,21 @@ func TestADoubleClickDecidesOneRecord(t *testing.T) {
 	d.key("keep-0-" + r.Twofold[1].Key)
 	if n := len(d.book.records().Twofold); n != 3 {
 		t.Errorf("%d are open after the next choice, want 3", n)
+	}
+}
+
+// TestTheTimelineSaysWhatStandsInTwoForms: the note beside an entry, and its page.
+func TestTheTimelineSaysWhatStandsInTwoForms(t *testing.T) {
+	r := fullBook()
+	r.Twofold = fromTheStick(r).Twofold
+	two := *r.Twofold[0].Forms[0].Entry
+	r = r.Apply(household.Changes{Entries: []model.Entry{two}})
+	d := open(t, newBook(r))
+	d.w.open(d.w.oneEntry(two))
+	d.shows("merge.twofold-some", "n", 1)
+	note := func(e model.Entry) string { return d.w.entryNote(timeline.Item{When: e.When, Entry: &e}) }
+	said := d.w.words.T(model.T("merge.twofold"))
+	if !strings.Contains(note(two), said) || strings.Contains(note(r.Book.Entries[0]), said) {
+		t.Errorf("%q, %q", note(two), note(r.Book.Entries[0]))
 	}
 }

@@ -428,6 +428,9 @@ func (w *Window) entryNote(it timeline.Item) string {
 	if p, ok := w.house.State().Pack(it.Entry.Pack); ok {
 		parts = append(parts, p.Pack.Label)
 	}
+	if w.isTwofold(it.Entry.ID) {
+		parts = append(parts, w.words.T(model.T("merge.twofold")))
+	}
 	if it.Entry.Author != "" {
 		parts = append(parts, w.words.T(model.T("timeline.entry-by", "author", it.Entry.Author)))
 	}
