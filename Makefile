@@ -24,11 +24,9 @@ test: ## all tests, also in a real window on a screen of its own; some 10 minute
 	@.ci/need build test
 	@.ci/test.sh
 
-bench: build ## speed and memory, beside an empty window; BOOK=FILE adds your own book
+bench: build ## one table of all waits and memory beside their floors; BOOK=FILE adds your own book
 	@.ci/need build test
-	@.ci/startup.sh $(BOOK)
-	go test $(FLAGS) -run '^$$' -bench 'Rules|Save|Derive|Sheets|Read|Timeline' ./model/household ./model/photo ./charts ./ui
-	go test $(FLAGS) -run '^$$' -bench 'Page|Backup|Export' ./app/print ./app/backup ./app/fhir
+	@.ci/bench.sh $(BOOK)
 
 soak: ## hours of kills, power cuts and full disks against the book's file
 	@.ci/need build test

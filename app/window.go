@@ -102,6 +102,9 @@ type running struct {
 // slow is how long opening may take before the window says that it is at it.
 const slow = 600 * time.Millisecond
 
+// settled is when the first page of a book has long been drawn.
+const settled = time.Second
+
 // open opens the book beside the window's own work, so that the window is
 // there at once; then it shows the book, or says what stands in the way.
 func (r *running) open() {
@@ -189,7 +192,7 @@ func (r *running) show(s *session.Session, book *store.Book, readOnly model.Msg)
 	r.win.SetCloseIntercept(func() { w.Leaving(r.end) })
 	go r.minutes(s, w)
 	go r.idle(s, w)
-	go debug.FreeOSMemory() // reading a long book takes several times what it leaves behind
+	time.AfterFunc(settled, debug.FreeOSMemory) // reading a long book takes several times what it leaves behind
 	if paint := firstPaint("firstpage_ms"); paint != nil {
 		r.win.SetContent(container.NewStack(r.win.Content(), paint))
 	}

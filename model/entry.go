@@ -102,9 +102,9 @@ type Entry struct {
 
 // Value finds the value of a code.
 func (e Entry) Value(c Code) (Value, bool) {
-	for _, v := range e.Values {
-		if v.Code == c {
-			return v, true
+	for i := range e.Values { // without a copy of each: strips ask for every pad there may be
+		if e.Values[i].Code == c {
+			return e.Values[i], true
 		}
 	}
 	return Value{}, false
@@ -149,16 +149,31 @@ func sortedUpTo(es []Entry) int {
 	return len(es)
 }
 
+// compareEntries looks at no more than it must: it is asked of many thousands at
+// each save.
 func compareEntries(a, b *Entry) int {
-	if c := a.When.Compare(b.When); c != 0 { // nearly always: the rest is slow to compare
+	if c := a.When.Compare(b.When); c != 0 {
 		return c
 	}
-	return cmp.Or(
-		cmp.Compare(a.Kind, b.Kind),
-		slices.CompareFunc(a.Values, b.Values, func(v, w Value) int {
-			return cmp.Or(cmp.Compare(v.Code, w.Code), cmp.Compare(v.Text(), w.Text()))
-		}),
-		cmp.Compare(a.ID, b.ID))
+	if c := cmp.Compare(a.Kind, b.Kind); c != 0 {
+		return c
+	}
+	if c := compareValues(a.Values, b.Values); c != 0 {
+		return c
+	}
+	return cmp.Compare(a.ID, b.ID)
+}
+
+func compareValues(a, b []Value) int {
+	for i := range min(len(a), len(b)) {
+		if c := cmp.Compare(a[i].Code, b[i].Code); c != 0 {
+			return c
+		}
+		if c := cmp.Compare(a[i].Text(), b[i].Text()); c != 0 {
+			return c
+		}
+	}
+	return cmp.Compare(len(a), len(b))
 }
 
 // Person is somebody whose kidneys are watched in this book.

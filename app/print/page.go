@@ -346,7 +346,7 @@ func (s *sheet) more(d Doctor, rest []row) {
 	for _, c := range charts.All() {
 		m.chart(c, d)
 	}
-	for _, t := range page.Tables(d.Result, d.Asked) {
+	for _, t := range page.Tables(d.Result, d.Asked, MoreSides*int(s.paper.High/pageLine)) { // none holds more lines
 		m.table(t, d.Words[0])
 	}
 }

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"flag"
 	"fmt"
-	"io"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -16,7 +15,6 @@ import (
 
 	"quietwater/charts/typeset"
 	"quietwater/i18n"
-	"quietwater/model"
 	"quietwater/model/finding"
 	"quietwater/model/household"
 	"quietwater/model/page"
@@ -293,83 +291,5 @@ func TestEmptyPage(t *testing.T) {
 	pdf, left := mustPage(t, d)
 	if n := pagesOf(pdf); left != 0 || n < 1 || !bytes.HasPrefix(pdf, []byte("%PDF")) {
 		t.Errorf("%d pages, %d left", n, left)
-	}
-}
-
-// tenYears are ten busy years of one person: two pressures, a weight, six drinks
-// and a symptom a day, a strip test every third day, a sheet every third month.
-func tenYears() household.Records {
-	var b model.Book
-	n := 0
-	id := func() model.ID { n++; return model.ID(fmt.Sprintf("%032x", n)) }
-	p := model.Person{ID: id(), Name: "Rosa"}
-	b.Persons = append(b.Persons, p)
-	add := func(k model.Kind, at model.When, vs ...model.Value) {
-		b.Entries = append(b.Entries, model.Entry{ID: id(), Person: p.ID, Kind: k, When: at, Values: vs})
-	}
-	number := func(c model.Code, x float64, unit string) model.Value {
-		return model.Value{Code: c, Number: x, Typed: model.FormatNumber(x), Unit: unit}
-	}
-	add(model.Profile, model.When{}, model.Value{Code: "birth-date", Word: "1948-03-09"})
-	add(model.Profile, model.When{}, model.Value{Code: "sex", Word: "female"})
-	add(model.Profile, model.When{}, model.Value{Code: "risk-region", Word: "other"})
-	for i, d := 0, pageDay.AddDate(-10, 0, 0); d.Before(pageDay); i, d = i+1, d.AddDate(0, 0, 1) {
-		for _, h := range []int{7, 19} {
-			at := model.At(d.Add(time.Duration(h-10) * time.Hour))
-			add(model.Vital, at, number("systolic", float64(128+i%17), "mm[Hg]"), number("diastolic", float64(74+i%9), "mm[Hg]"))
-		}
-		add(model.Vital, model.At(d.Add(-150*time.Minute)), number("weight", 61+float64(i%40)/20, "kg"))
-		for c := range 6 {
-			add(model.Fluid, model.At(d.Add(time.Duration(2*c-2)*time.Hour)), number("drink", float64(150+50*(c%3)), "mL"))
-		}
-		for c := range 20 { // everything else that is jotted down
-			add(model.Symptom, model.At(d.Add(time.Duration(c)*time.Minute)), number([]model.Code{"tiredness", "cramps", "itching"}[c%3], float64((i+c)%3), ""))
-		}
-		if i%3 == 0 {
-			add(model.Strip, model.At(d.Add(-190*time.Minute)), model.Value{Code: model.Protein, Grade: []model.Grade{model.Neg, model.Trace, model.Plus1}[i%9/3]},
-				model.Value{Code: model.Blood, Grade: model.Neg}, number(model.SpecificGravity, 1.015, "{SG}"))
-		}
-		if i%91 == 0 {
-			add(model.Lab, model.OnDay(d), number("creatinine", float64(95+i/120), "umol/L"), number("acr", 12, "mg/mmol"), number("potassium", 4.4, "mmol/L"))
-		}
-	}
-	model.SortEntries(b.Entries)
-	return household.Records{Book: b}
-}
-
-// BenchmarkDoctorPage is the first side, and all of them, for the invented
-// household's busiest and for ten years; none is a page with one line on it.
-func BenchmarkDoctorPage(b *testing.B) {
-	w, err := i18n.New("en", "")
-	if err != nil {
-		b.Fatal(err)
-	}
-	b.Run("none", func(b *testing.B) {
-		for b.Loop() {
-			s := newSheetOn(w, A4, narrowMargin)
-			s.setFont("", bodyPt)
-			s.para(pageLine, "Rosa")
-			if err := s.pdf.Output(io.Discard); err != nil {
-				b.Fatal(err)
-			}
-		}
-	})
-	long := household.Derive(tenYears(), pageDay)
-	b.Logf("%d entries", len(long.Records.Book.Entries))
-	for _, c := range []struct {
-		name string
-		d    Doctor
-	}{
-		{"demo", demoPages(w)[3]},
-		{"ten-years", Doctor{Result: long.Members[0].Result, Words: []ChartWords{w}, Paper: A4, Asked: page.Asked{Since: pageDay.AddDate(-10, 0, 0)}}},
-	} {
-		for _, more := range []bool{false, true} {
-			b.Run(fmt.Sprintf("%s/more=%v", c.name, more), func(b *testing.B) {
-				c.d.More = more
-				for b.Loop() {
-					mustPage(b, c.d)
-				}
-			})
-		}
 	}
 }

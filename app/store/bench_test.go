@@ -34,34 +34,6 @@ var benchBook = func() func(b *testing.B, years int) string {
 
 var benchYears = []int{1, 10}
 
-func BenchmarkOpenAndLoad(b *testing.B) {
-	for _, years := range benchYears {
-		b.Run(fmt.Sprintf("years=%d", years), func(b *testing.B) {
-			path := benchBook(b, years)
-			for b.Loop() {
-				book, err := Open(ctx, optionsFor(path))
-				check(b, err)
-				all, _, err := book.Load(ctx)
-				check(b, err)
-				check(b, book.release())
-				b.ReportMetric(float64(len(all.Entries)), "entries")
-			}
-		})
-	}
-}
-
-// BenchmarkFloorOfOpen reads the file's bytes and nothing else.
-func BenchmarkFloorOfOpen(b *testing.B) {
-	for _, years := range benchYears {
-		b.Run(fmt.Sprintf("years=%d", years), func(b *testing.B) {
-			path := benchBook(b, years)
-			for b.Loop() {
-				b.ReportMetric(float64(len(fileBytes(path)))/1e6, "MB")
-			}
-		})
-	}
-}
-
 func BenchmarkPut(b *testing.B) {
 	for _, years := range benchYears {
 		b.Run(fmt.Sprintf("years=%d", years), func(b *testing.B) {

@@ -142,6 +142,8 @@ func (r *records) live(o Options) (model.Book, Extras, error) {
 	}
 	out.Entries = make([]model.Entry, 0, len(r.entries))
 	same := newShared()
+	same.values = make([]model.Value, r.values())
+	same.ids.Grow(len(r.entries) * 32)
 	for _, e := range r.entries {
 		if e.Deleted != "" || gone[e.Person] || gone[who(e.Person)] {
 			continue
@@ -150,12 +152,20 @@ func (r *records) live(o Options) (model.Book, Extras, error) {
 		if err != nil {
 			return out, extras, fmt.Errorf("entry %q: %w", e.ID, err)
 		}
-		m.Person = model.ID(who(e.Person))
+		m.Person = model.ID(same.word(who(e.Person)))
 		out.Entries = append(out.Entries, m)
 	}
 	model.SortEntries(out.Entries)
 	extras.Twofold = r.twofold(o.Zone, func(person string) bool { return gone[person] || gone[who(person)] }, who)
 	return out, extras, nil
+}
+
+// values is how many values all entries have.
+func (r *records) values() (n int) {
+	for _, e := range r.entries {
+		n += len(e.Values)
+	}
+	return n
 }
 
 // who tells which identity a person's records stand under.
@@ -248,14 +258,16 @@ func examinePath(ctx context.Context, opts Options) (Report, *records, error) {
 // examine checks structure, links, schema, version and every row. What cannot
 // be read is a flaw; an error says that nothing is known of the file.
 func examine(ctx context.Context, db *sql.DB, steps []string) (Report, *records, error) {
-	flaws, err := checkFile(db)
+	if err := ctx.Err(); err != nil {
+		return Report{}, nil, err
+	}
+	flaws, err, rep, recs, err2 := bothChecks(db)
 	if err == nil {
 		err = ctx.Err()
 	}
 	if err != nil && !unreadable(err) {
 		return Report{}, nil, err
 	}
-	rep, recs, err2 := examineRows(db)
 	if rep.Newer = rep.Version > len(steps); rep.Newer {
 		// The rules of its rows are not known here.
 		rep.Flaws = slices.DeleteFunc(rep.Flaws, func(f Flaw) bool { return f.Part != InVersion })
@@ -273,6 +285,21 @@ func examine(ctx context.Context, db *sql.DB, steps []string) (Report, *records,
 		}
 	}
 	return rep, recs, nil
+}
+
+// bothChecks lets SQLite check the file beside our reading of all rows, on a
+// second connection: each takes half of a start, and nobody writes meanwhile.
+func bothChecks(db *sql.DB) (flaws []Flaw, err error, rep Report, recs *records, err2 error) {
+	db.SetMaxOpenConns(2)
+	defer db.SetMaxOpenConns(1) // which ends the second
+	checked := make(chan struct{})
+	go func() {
+		defer close(checked)
+		flaws, err = checkFile(db)
+	}()
+	rep, recs, err2 = examineRows(db)
+	<-checked
+	return flaws, err, rep, recs, err2
 }
 
 // unreadable tells an error that speaks against the file from one that speaks
@@ -467,13 +494,16 @@ func (l *valueList) of(n int64) []valueRow {
 	return l.rows[from:l.next:l.next]
 }
 
+// eachRow reads into one row, whose fields are listed once, and hands out copies.
 func eachRow(q querier, t *table, values *valueList, f func(r row, sum int64)) error {
+	var sum, n int64
+	read := t.blank()
+	dest := append(read.fields(), &sum, &n)
 	return each(q, t.selectAll, func(scan scanner) error {
-		r := t.blank()
-		var sum, n int64
-		if err := scan(append(r.fields(), &sum, &n)...); err != nil {
+		if err := scan(dest...); err != nil {
 			return err
 		}
+		r := copyOf(read)
 		if e, ok := r.(*entryRow); ok {
 			e.Values = values.of(n)
 		}

@@ -384,11 +384,31 @@ func plain(f float64) float64 {
 // shared keeps one copy of what thousands of rows say in the same words: half
 // of the memory of a long book.
 type shared struct {
-	words map[string]string
-	zones map[int]*time.Location // by their offset in seconds
+	words  map[string]string
+	zones  map[int]*time.Location // by their offset in seconds
+	values []model.Value          // room for those of many entries in one piece
+	ids    strings.Builder        // their identities, apart from what was read with them and goes again
 }
 
-func newShared() *shared { return &shared{map[string]string{}, map[int]*time.Location{}} }
+func newShared() *shared {
+	return &shared{words: map[string]string{}, zones: map[int]*time.Location{}}
+}
+
+func (s *shared) id(id string) model.ID {
+	from := s.ids.Len()
+	s.ids.WriteString(id)
+	return model.ID(s.ids.String()[from:])
+}
+
+// room is where the n values of one entry go.
+func (s *shared) room(n int) []model.Value {
+	if n > len(s.values) {
+		return make([]model.Value, n)
+	}
+	room := s.values[:n:n]
+	s.values = s.values[n:]
+	return room
+}
 
 func (s *shared) word(w string) string {
 	if w == "" {
@@ -416,8 +436,8 @@ func (s *shared) zoned(t time.Time) time.Time {
 
 func (r *entryRow) model(zone *time.Location, s *shared) (model.Entry, error) {
 	when, err := parseWhen(r.At, zone, s)
-	e := model.Entry{ID: model.ID(r.ID), Person: model.ID(s.word(r.Person)), Kind: model.Kind(s.word(r.Kind)), When: when,
-		Author: s.word(r.Author), Origin: model.Origin(s.word(r.Origin)), Pack: model.ID(s.word(string(r.Pack))), Values: make([]model.Value, len(r.Values))}
+	e := model.Entry{ID: s.id(r.ID), Person: model.ID(s.word(r.Person)), Kind: model.Kind(s.word(r.Kind)), When: when,
+		Author: s.word(r.Author), Origin: model.Origin(s.word(r.Origin)), Pack: model.ID(s.word(string(r.Pack))), Values: s.room(len(r.Values))}
 	for i, v := range r.Values {
 		e.Values[i] = v.model(s)
 	}

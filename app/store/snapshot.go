@@ -64,6 +64,9 @@ func (b *Book) copyOut(ctx context.Context) (Snapshot, error) {
 	if err := b.copyInto(ctx, temp); err != nil {
 		return Snapshot{}, err
 	}
+	if err := b.sound(temp); err != nil {
+		return Snapshot{}, err
+	}
 	final := b.freeName(dir)
 	if err := os.Rename(temp, final); err != nil {
 		return Snapshot{}, err
@@ -76,8 +79,8 @@ func (b *Book) copyOut(ctx context.Context) (Snapshot, error) {
 	return s, s.Err
 }
 
-// copyInto fills the empty file to with a copy, reads it back and waits until
-// it is on the disk.
+// copyInto fills the empty file to with a copy, counts what it holds and waits
+// until it is on the disk.
 func (b *Book) copyInto(ctx context.Context, to string) error {
 	if err := b.vacuumInto(ctx, to); err != nil {
 		return err
@@ -112,9 +115,10 @@ func (b *Book) vacuumInto(ctx context.Context, to string) error {
 	return errors.Join(err, back)
 }
 
-// CopyTo makes a whole, checked and private copy of the book under a new name
-// of any folder. It also copies a book that is open for reading only, and
-// rebuilds every page of it.
+// CopyTo makes a whole and private copy of the book under a new name of any
+// folder, and counts what it holds. Whoever is to rely on it has it examined by
+// [CheckFile], which holds up no save. It also copies a book that is open for
+// reading only, and rebuilds every page of it.
 func (b *Book) CopyTo(ctx context.Context, to string) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -146,17 +150,21 @@ func (b *Book) freeName(dir string) string {
 	}
 }
 
-// sameCounts reopens a fresh copy, checks it and counts every table.
-func (b *Book) sameCounts(path string) error {
+// sound reopens a fresh copy and has SQLite check it.
+func (b *Book) sound(path string) error {
 	db := openDB(path, true, b.opts.durability)
 	defer db.Close()
 	flaws, err := checkFile(db)
-	if err != nil {
-		return err
+	if err == nil && len(flaws) > 0 {
+		err = fmt.Errorf("%w: %v", ErrDamaged, flaws)
 	}
-	if len(flaws) > 0 {
-		return fmt.Errorf("%w: %v", ErrDamaged, flaws)
-	}
+	return err
+}
+
+// sameCounts reopens a fresh copy and counts every table.
+func (b *Book) sameCounts(path string) error {
+	db := openDB(path, true, b.opts.durability)
+	defer db.Close()
 	here, err := countAll(b.db)
 	if err != nil {
 		return err

@@ -2,6 +2,7 @@ package page
 
 import (
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -248,7 +249,7 @@ func TestDemoInEveryLanguage(t *testing.T) {
 						all = append(append(all, l.Label), l.Facts...)
 					}
 				}
-				for _, tab := range Tables(m.Result, a) {
+				for _, tab := range Tables(m.Result, a, 1000) {
 					all = append(all, tab.Title)
 					for _, row := range append([][]Cell{tab.Head}, tab.Rows...) {
 						if len(row) != len(tab.Head) {
@@ -298,5 +299,24 @@ func TestTwoFormsAreSaid(t *testing.T) {
 	i := slices.IndexFunc(p.Sections, func(s Section) bool { return s.ID == "findings" })
 	if l := p.Sections[i].Lines[0]; l.Rank != Must || len(l.Facts) != 1 || l.Facts[0].Key != "merge.twofold-some" {
 		t.Errorf("first stands %+v", l)
+	}
+}
+
+// TestTablesEnd: a table has its newest rows, whole days, and no more than asked for.
+func TestTablesEnd(t *testing.T) {
+	r := household.Demo(now)
+	for _, m := range household.Derive(r, now).Members {
+		a := Asked{Since: now.AddDate(-100, 0, 0), Packs: r.Book.Packs}
+		all := Tables(m.Result, a, 1000)
+		for most := 1; most <= 3; most++ {
+			for i, tab := range Tables(m.Result, a, most) {
+				if tab.Title.Key == "doc.table.lab" { // a row for each result there is
+					continue
+				}
+				if want := all[i].Rows[:min(most, len(all[i].Rows))]; !reflect.DeepEqual(tab.Rows, want) {
+					t.Errorf("%s: %d rows of table %d are %v, want %v", m.Person.Name, most, i, tab.Rows, want)
+				}
+			}
+		}
 	}
 }

@@ -26,11 +26,13 @@ type Cell struct {
 func cell(facts ...model.Msg) Cell { return Cell{Facts: facts} }
 
 // Tables are what a doctor may want to look up: the laboratory sheets, the
-// strip tests, the pressures and the symptoms of the period, each newest first.
-func Tables(r finding.Result, a Asked) []Table {
+// strip tests, the pressures and the symptoms of the period, each newest first
+// and with no more than most rows: nobody looks up, or has paper for, the days of
+// many years.
+func Tables(r finding.Result, a Asked, most int) []Table {
 	w := newWriter(r, a)
 	var out []Table
-	for _, t := range []Table{w.labTable(), w.stripTable(), w.pressureTable(), w.symptomTable()} {
+	for _, t := range []Table{w.labTable(), w.stripTable(most), w.pressureTable(most), w.symptomTable(most)} {
 		if len(t.Rows) > 0 {
 			out = append(out, t)
 		}
@@ -73,10 +75,10 @@ func (w writer) labTable() Table {
 
 // stripTable has a line a test: what was not negative, and why pads do not
 // count.
-func (w writer) stripTable() Table {
+func (w writer) stripTable(most int) Table {
 	t := Table{Title: model.T("doc.table.strips"), Head: []Cell{cell(model.T("doc.table.day")), cell(model.T("doc.table.shown"))}}
 	for _, test := range slices.Backward(w.h.Tests) {
-		if test.When().DayIn(w.h.Zone).Before(w.a.Since) {
+		if len(t.Rows) == most || test.When().DayIn(w.h.Zone).Before(w.a.Since) {
 			break
 		}
 		var facts []model.Msg
@@ -99,7 +101,7 @@ func (w writer) stripTable() Table {
 }
 
 // pressureTable has a line a day.
-func (w writer) pressureTable() Table {
+func (w writer) pressureTable(most int) Table {
 	t := Table{Title: model.T("doc.table.pressure"), Head: []Cell{cell(model.T("doc.table.day")), cell(model.T("doc.table.readings"))}}
 	for _, r := range slices.Backward(pressure.Readings(w.h.Entries, w.a.Since)) {
 		said := model.T("doc.table.reading", "pair", pair(r.Systolic, r.Diastolic))
@@ -107,13 +109,16 @@ func (w writer) pressureTable() Table {
 			t.Rows[n-1][1].Facts = append([]model.Msg{said}, t.Rows[n-1][1].Facts...)
 			continue
 		}
+		if len(t.Rows) == most {
+			break
+		}
 		t.Rows = append(t.Rows, []Cell{{Day: r.When}, cell(said)})
 	}
 	return t
 }
 
 // symptomTable has a line a day.
-func (w writer) symptomTable() Table {
+func (w writer) symptomTable(most int) Table {
 	t := Table{Title: model.T("doc.section.symptoms"), Head: []Cell{cell(model.T("doc.table.day")), cell(model.T("doc.table.felt"))}}
 	for _, e := range slices.Backward(w.inPeriod(model.Symptom)) {
 		var facts []model.Msg
@@ -123,6 +128,9 @@ func (w writer) symptomTable() Table {
 		if n := len(t.Rows); n > 0 && model.DaysBetween(t.Rows[n-1][0].Day, e.When, w.h.Zone) == 0 {
 			t.Rows[n-1][1].Facts = append(facts, t.Rows[n-1][1].Facts...)
 			continue
+		}
+		if len(t.Rows) == most {
+			break
 		}
 		t.Rows = append(t.Rows, []Cell{{Day: e.When}, cell(facts...)})
 	}

@@ -30,9 +30,12 @@ func Readings(entries []model.Entry, from time.Time) []Reading {
 	i := sort.Search(len(entries), func(i int) bool { return !entries[i].When.Time().Before(from) })
 	var out []Reading
 	for _, e := range entries[i:] {
+		if e.Kind != model.Vital {
+			continue
+		}
 		sys, ok1 := e.Value("systolic")
 		dia, ok2 := e.Value("diastolic")
-		if e.Kind != model.Vital || !ok1 && !ok2 {
+		if !ok1 && !ok2 {
 			continue
 		}
 		pulse, _ := e.Value("pulse")

@@ -159,7 +159,7 @@ type Circumstances struct {
 
 // Judge gives every pad of a strip test its grade and standing.
 func Judge(e model.Entry, c Circumstances) Verdict {
-	v := Verdict{Age: UnknownAge}
+	v := Verdict{Age: UnknownAge, Pads: make([]Pad, 0, len(e.Values))}
 	if c.Pack != nil {
 		v.Age = ShelfOf(*c.Pack).On(e.When, cmp.Or(c.Zone, time.UTC))
 	}

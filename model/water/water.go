@@ -35,8 +35,11 @@ func Days(entries []model.Entry, from, to time.Time) []Day {
 		collected[c.Amount.ID] = true
 	}
 	for _, e := range since(entries, first.Time().AddDate(0, 0, -nearby)) {
+		if e.Kind != model.Fluid {
+			continue
+		}
 		n := model.DaysBetween(first, e.When, zone)
-		if e.Kind != model.Fluid || n < 0 || n >= len(days) {
+		if n < 0 || n >= len(days) {
 			continue
 		}
 		d := &days[n]
@@ -91,13 +94,16 @@ func (c Collection) Rate(kg float64) (float64, bool) {
 	return c.ML / c.Hours / kg, true
 }
 
+// volumes names the urine of a collection in the kinds that may hold one.
+var volumes = map[model.Kind]model.Code{model.Fluid: "urine", model.Lab: "urine-volume"}
+
 // Collections lists those that ended at or after from, measured at home or in a
 // laboratory, in time order. entries come in time order.
 func Collections(entries []model.Entry, from time.Time) []Collection {
 	entries = since(entries, from)
 	var out []Collection
 	for i, e := range entries {
-		code, ok := map[model.Kind]model.Code{model.Fluid: "urine", model.Lab: "urine-volume"}[e.Kind]
+		code, ok := volumes[e.Kind]
 		if !ok {
 			continue
 		}
