@@ -36,6 +36,7 @@ import (
 	"quietwater/app/sound"
 	"quietwater/app/store"
 	"quietwater/app/voice"
+	"quietwater/app/whole"
 	"quietwater/assets"
 	"quietwater/i18n"
 	"quietwater/model"
@@ -548,7 +549,7 @@ func (h *home) write(name string, content []byte) (string, error) {
 		return "", err
 	}
 	path := filepath.Join(dir, name)
-	return path, os.WriteFile(path, content, 0o600)
+	return path, whole.Over(path, content)
 }
 
 // systemVoice is the voice of the system, nothing at all where it has none.
