@@ -288,15 +288,8 @@ func (r *running) look(s store.Snapshot) {
 // restore goes on from a safe copy. The damaged book is kept under another
 // name, never overwritten.
 func (r *running) restore(s store.Snapshot, damage *store.Trouble) {
-	ctx := context.Background()
-	if _, err := os.Stat(damage.Path); err == nil {
-		if _, err := store.SetAside(damage.Path); err != nil {
-			r.trouble(err)
-			return
-		}
-	}
-	if err := store.RestoreSnapshot(ctx, s.Path, damage.Path); err != nil {
-		r.trouble(err)
+	if _, err := store.GoOnFrom(context.Background(), s.Path, damage.Path); err != nil {
+		r.copyFailed(err, damage)
 		return
 	}
 	r.open()
