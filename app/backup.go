@@ -238,7 +238,7 @@ func (r *running) take(ready *backup.Ready) {
 	was, err := ready.Take(true)
 	fyne.Do(func() {
 		if err != nil {
-			r.trouble(err)
+			r.troubleNow(err, tellOf(err))
 			return
 		}
 		came, made := remembered(ready.Found), model.At(ready.Made.In(r.clock.Now().Location()))

@@ -3,8 +3,11 @@ package main
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
 	"errors"
 	"fmt"
+	"image"
+	"image/jpeg"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -12,49 +15,19 @@ import (
 	"slices"
 	"strings"
 	"sync/atomic"
+	"syscall"
 	"testing"
 	"time"
 
 	"quietwater/app/backup"
-	"quietwater/app/exchange"
 	"quietwater/app/store"
+	"quietwater/model/strip"
 )
 
 // The faults of a disk, over the program itself: it is asked to do each of its
 // deeds with a book, and is stopped, or told that the disk is failing, at any of
 // its system calls. Whatever happens, what it said was done is done, what was
 // there before is there, and nothing is half of anything.
-
-func soak() bool { return os.Getenv("QW_SOAK") != "" }
-
-func must(t testing.TB, err error) {
-	t.Helper()
-	if err != nil {
-		t.Fatal(err)
-	}
-}
-
-// program is this program, called as a helper would.
-func program(dir string, args ...string) *exec.Cmd {
-	self, err := os.Executable()
-	if err != nil {
-		panic(err)
-	}
-	c := exec.Command(self, args...)
-	c.Dir = dir
-	c.Env = append(os.Environ(), "QUIETWATER_AS_PROGRAM=yes", "XDG_DATA_HOME="+filepath.Join(dir, "data"), "LC_ALL=C", "TZ=UTC",
-		"DISPLAY=", "WAYLAND_DISPLAY=", "GOMAXPROCS=1")
-	return c
-}
-
-func run(t testing.TB, dir string, args ...string) string {
-	t.Helper()
-	out, err := program(dir, args...).CombinedOutput()
-	if err != nil {
-		t.Fatalf("%q: %v: %s", args, err, out)
-	}
-	return string(out)
-}
 
 // inMemory is a folder in memory where there is one: what is tried is what the
 // program asks of the disk, not the disk.
@@ -91,14 +64,13 @@ func tableOf(t testing.TB, path string) string {
 		t.Fatalf("%s may only be read: %v", path, b.ReadOnlyReason)
 	}
 	must(t, b.Close(context.Background()))
-	var out bytes.Buffer
-	must(t, exchange.WriteTable(&out, book.Rows()))
-	return out.String()
+	return tableText(t, book)
 }
 
 // aHouse is a folder with all that the deeds need: a book of two persons with a
 // safe copy, one that the first version of this program wrote, another copy to
-// merge, a backup, and a table to take in.
+// merge, a backup, a
+// table to take in, and a damaged book with its safe copy.
 func aHouse(t testing.TB) string {
 	t.Helper()
 	dir := inMemory(t)
@@ -114,10 +86,15 @@ func aHouse(t testing.TB) string {
 	const head = "person,when,kind,what,value,unit,note\n"
 	must(t, os.WriteFile(filepath.Join(dir, "more.csv"), []byte(head+"Rosa,2026-03-02 08:00,lab,potassium,4.4,mmol/L,\nRosa,2026-03-02 08:10,vital,weight,61.2,kg,\n"), 0o600))
 	must(t, os.WriteFile(filepath.Join(dir, "theirs.csv"), []byte(head+"Tomás,2026-03-03 08:00,vital,weight,80,kg,\n"), 0o600))
-	run(t, dir, "import", "--table", "first.csv", "--book", "house/household.book")
+	runVerb(t, dir, "import", "--table", "first.csv", "--book", "house/household.book")
 	must(t, os.CopyFS(filepath.Join(dir, "other"), os.DirFS(filepath.Join(dir, "house"))))
-	run(t, dir, "import", "--table", "theirs.csv", "--book", "other/household.book")
-	run(t, dir, "backup", "--book", "house/household.book", "--out", "stick/b.zip", "--plain")
+	runVerb(t, dir, "import", "--table", "theirs.csv", "--book", "other/household.book")
+	runVerb(t, dir, "backup", "--book", "house/household.book", "--out", "stick/b.zip", "--plain")
+	must(t, os.CopyFS(filepath.Join(dir, "sick"), os.DirFS(filepath.Join(dir, "house"))))
+	sick := filepath.Join(dir, "sick", "household.book")
+	b, err := os.ReadFile(sick)
+	must(t, err)
+	must(t, os.WriteFile(sick, bytes.ReplaceAll(b, []byte("lilies"), []byte("lillis")), 0o600))
 	return dir
 }
 
@@ -187,7 +164,7 @@ func absentOr(name string, whole func(path string) error) func(*testing.T, strin
 func deeds(t *testing.T, house string) []deed {
 	after := func(d deed) string { // what the program makes of it undisturbed
 		dir := fresh(t, house)
-		run(t, dir, d.args...)
+		runVerb(t, dir, d.args...)
 		return dir
 	}
 	const book = "house/household.book"
@@ -262,7 +239,31 @@ func deeds(t *testing.T, house string) []deed {
 		return sameFile([]byte(had))(filepath.Join(path, "table.csv"))
 	})
 
-	all := []deed{save, migrate, merge, restore, out, export, page, leave}
+	rescue := deed{name: "rescue", args: []string{"rescue", "--book", "sick/household.book", "--go-on"}}
+	sick, err := os.ReadFile(at(house, "sick/household.book"))
+	must(t, err)
+	rescue.law = func(t *testing.T, dir string, done bool) error {
+		kept, err := filepath.Glob(at(dir, "sick/household-damaged-*.book"))
+		must(t, err)
+		now, err := os.ReadFile(at(dir, "sick/household.book"))
+		if !bytes.Equal(now, sick) && (err != nil || len(kept) == 0) {
+			return fmt.Errorf("the damaged book is neither in its place nor under another name: %v", err)
+		}
+		for _, k := range kept {
+			if err := sameFile(sick)(k); err != nil {
+				return fmt.Errorf("the damaged book was changed: %w", err)
+			}
+		}
+		if bytes.Equal(now, sick) {
+			if done {
+				return errors.New("it was acknowledged, and the damaged book is still in its place")
+			}
+			return nil
+		}
+		return oneOf("sick/household.book", had)(t, dir, true)
+	}
+
+	all := []deed{save, migrate, merge, restore, out, export, page, leave, rescue}
 	for i := range all { // and none of them may touch the book it only reads
 		law := all[i].law
 		if i > 2 {
@@ -367,7 +368,7 @@ func TestStopped(t *testing.T) {
 			t.Parallel()
 			if !soak() {
 				r := rand.New(rand.NewPCG(uint64(time.Now().UnixNano()), 1))
-				for range 12 {
+				for range 8 {
 					group, fault := calls[r.IntN(len(calls))], []string{"EIO", "ENOSPC", "EROFS", "KILL"}[r.IntN(4)]
 					try(t, group, fault, 1+r.IntN(20))
 				}
@@ -404,7 +405,7 @@ func TestStoppedSeesALoss(t *testing.T) {
 			t.Errorf("%s: acknowledged, not done, and nobody noticed", d.name)
 		}
 		dir = fresh(t, house)
-		run(t, dir, d.args...)
+		runVerb(t, dir, d.args...)
 		if err := d.law(t, dir, true); err != nil {
 			t.Errorf("%s: done, and refused: %v", d.name, err)
 		}
@@ -424,5 +425,117 @@ func TestStoppedSeesALoss(t *testing.T) {
 		if d.law(t, dir, true) == nil {
 			t.Errorf("%s: half done, and nobody noticed", d.name)
 		}
+	}
+}
+
+// TestAnotherAccount: another account of the computer cannot read the book, is
+// told so, and changes nothing. The control is that account with a book of its
+// own.
+func TestAnotherAccount(t *testing.T) {
+	if os.Getuid() != 0 {
+		t.Skip("only root can be another account")
+	}
+	const nobody = 65534
+	top, err := os.MkdirTemp("", "quietwater-accounts-*") // a folder that others may go through
+	must(t, err)
+	defer os.RemoveAll(top)
+	must(t, os.Chmod(top, 0o755))
+	self, err := os.Executable()
+	must(t, err)
+	theirs := filepath.Join(top, "program")
+	b, err := os.ReadFile(self)
+	must(t, err)
+	must(t, os.WriteFile(theirs, b, 0o755))
+	must(t, os.Chmod(theirs, 0o755))
+	must(t, os.WriteFile(filepath.Join(top, "t.csv"), []byte("person,when,kind,what,value,unit,note\nRosa,2026-11-24,vital,weight,70,kg,\n"), 0o644))
+	must(t, os.Mkdir(filepath.Join(top, "nobodys"), 0o700))
+	must(t, os.Chown(filepath.Join(top, "nobodys"), nobody, nobody))
+	runVerb(t, top, "import", "--table", "t.csv", "--book", "roots/household.book")
+	before := listedAll(t, filepath.Join(top, "roots"))
+	as := func(args ...string) (string, error) {
+		c := program(top, args...)
+		c.Path = theirs
+		c.SysProcAttr = &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: nobody, Gid: nobody}}
+		out, err := c.CombinedOutput()
+		return string(out), err
+	}
+	if out, err := as("import", "--table", "t.csv", "--book", "nobodys/household.book"); err != nil {
+		t.Fatalf("the control: %v: %s", err, out)
+	}
+	for _, args := range [][]string{{"import", "--table", "t.csv"}, {"export"}, {"check"}, {"rescue"}, {"backup", "--plain", "--out", "nobodys/b.zip"}} {
+		out, err := as(append(args, "--book", "roots/household.book")...)
+		if err == nil || out == "" || strings.Contains(out, "goroutine") {
+			t.Errorf("%q: %v: %s", args, err, out)
+		}
+	}
+	if after := listedAll(t, filepath.Join(top, "roots")); after != before {
+		t.Errorf("before\n%s\nafter\n%s", before, after)
+	}
+}
+
+// listedAll is every file below dir with its rights and content.
+func listedAll(t testing.TB, dir string) string {
+	t.Helper()
+	var out strings.Builder
+	for _, name := range listed(t, dir) {
+		st, err := os.Stat(filepath.Join(dir, name))
+		must(t, err)
+		b, err := os.ReadFile(filepath.Join(dir, name))
+		must(t, err)
+		fmt.Fprintf(&out, "%s %v %x\n", name, st.Mode(), sha256.Sum256(b))
+	}
+	return out.String()
+}
+
+// TestLittleMemory gives the program 256 MiB for a book of ten years and for a
+// photograph of 12 million pixels: it works, or it refuses with words. With next to
+// nothing it must fail, or the limit limits nothing.
+func TestLittleMemory(t *testing.T) {
+	limit, err := exec.LookPath("prlimit")
+	if err != nil {
+		t.Skip("prlimit is not installed")
+	}
+	days := 100
+	if soak() {
+		days = 3650
+	}
+	dir := t.TempDir()
+	var table strings.Builder
+	table.WriteString("person,when,kind,what,value,unit,note\n")
+	for d := range days {
+		day := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC).AddDate(0, 0, -d).Format(time.DateOnly)
+		for h := range 15 {
+			fmt.Fprintf(&table, "Rosa,%s %02d:%02d,fluid,drink,%d,mL,\n", day, 6+h, d%60, 100+h)
+		}
+	}
+	must(t, os.WriteFile(filepath.Join(dir, "t.csv"), []byte(table.String()), 0o600))
+	runVerb(t, dir, "import", "--table", "t.csv", "--book", "household.book")
+	m := image.NewYCbCr(image.Rect(0, 0, 4000, 3000), image.YCbCrSubsampleRatio420)
+	for i := range m.Y {
+		m.Y[i] = uint8(i * 7)
+	}
+	var photograph bytes.Buffer
+	must(t, jpeg.Encode(&photograph, m, nil))
+	must(t, os.WriteFile(filepath.Join(dir, "p.jpg"), photograph.Bytes(), 0o600))
+	kind, err := strip.Generic()[0].Bytes()
+	must(t, err)
+	must(t, os.WriteFile(filepath.Join(dir, "k.json"), kind, 0o600))
+	within := func(bytes int, args ...string) (string, error) {
+		c := program(dir, args...)
+		c.Args = append([]string{limit, fmt.Sprintf("--data=%d", bytes), c.Path}, c.Args[1:]...)
+		c.Path = limit
+		out, err := c.CombinedOutput()
+		return string(out), err
+	}
+	for _, args := range [][]string{{"check", "--book", "household.book"}, {"export", "--book", "household.book", "--out", "out.csv"},
+		{"backup", "--book", "household.book", "--plain", "--out", "b.zip"}, {"read", "--strip", "k.json", "p.jpg"}} {
+		out, err := within(256<<20, args...)
+		if err != nil && (out == "" || strings.Contains(out, "goroutine ")) {
+			t.Errorf("%s: %v: %.300s", args[0], err, out)
+		}
+		t.Logf("%s in 256 MiB: %v", args[0], err)
+	}
+	if out, err := within(8<<20, "check", "--book", "household.book"); err == nil {
+		t.Errorf("the control: 8 MiB were enough: %.100s", out)
 	}
 }

@@ -207,7 +207,7 @@ func (b *Book) prepareFile() (isNew bool, err error) {
 		if err == nil {
 			lost = ErrDamaged
 		}
-		if snaps := standIns(path, b.opts.Now()); len(snaps) > 0 && !b.opts.Fresh {
+		if snaps := StandIns(path, b.opts.Now()); len(snaps) > 0 && !b.opts.Fresh {
 			return false, &Trouble{Path: path, Err: lost, Snapshots: snaps}
 		}
 	default:
@@ -250,7 +250,7 @@ func (b *Book) trouble(err error) error {
 	if !errors.Is(err, ErrDamaged) && !errors.Is(err, ErrNotABook) {
 		return err
 	}
-	snaps := standIns(b.opts.Path, b.opts.Now())
+	snaps := StandIns(b.opts.Path, b.opts.Now())
 	if errors.Is(err, errForeign) && len(snaps) > 0 {
 		err = fmt.Errorf("%w: no SQLite file", ErrDamaged)
 	}
@@ -305,7 +305,7 @@ func (b *Book) whole(version int) error {
 	if len(flaws) == 0 {
 		return nil
 	}
-	return &Trouble{Path: b.opts.Path, Err: ErrDamaged, Flaws: flaws, Snapshots: standIns(b.opts.Path, b.opts.Now())}
+	return &Trouble{Path: b.opts.Path, Err: ErrDamaged, Flaws: flaws, Snapshots: StandIns(b.opts.Path, b.opts.Now())}
 }
 
 // examine reads and checks everything, and keeps what it read for Load.
@@ -318,7 +318,7 @@ func (b *Book) examine(ctx context.Context) error {
 		return fmt.Errorf("%w, and this one cannot read it: %v", ErrNewer, rep.Flaws)
 	}
 	if !rep.OK() {
-		return &Trouble{Path: b.opts.Path, Err: ErrDamaged, Flaws: rep.Flaws, Snapshots: standIns(b.opts.Path, b.opts.Now())}
+		return &Trouble{Path: b.opts.Path, Err: ErrDamaged, Flaws: rep.Flaws, Snapshots: StandIns(b.opts.Path, b.opts.Now())}
 	}
 	b.first = recs
 	return nil

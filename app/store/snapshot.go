@@ -387,15 +387,17 @@ func GoOnFrom(ctx context.Context, snapshot, path string) (was string, err error
 	return adopt(temp, path, asDamaged)
 }
 
-// standIns lists the snapshots that could stand in for a book, the newest first,
+// StandIns lists the snapshots that could stand in for a book, the newest first,
 // and reads them until one is whole, so that what is offered first can be
 // trusted. One whose time is still to come was made while the clock was wrong,
 // and stands last.
-func standIns(path string, now time.Time) []Snapshot {
+func StandIns(path string, now time.Time) []Snapshot {
 	all, _ := Snapshots(path)
-	slices.SortStableFunc(all, func(a, b Snapshot) int {
-		return cmp.Compare(btoi(a.Time.After(now)), btoi(b.Time.After(now)))
-	})
+	now = now.Add(time.Minute) // two within one moment have times of their own
+	toCome := slices.IndexFunc(all, func(s Snapshot) bool { return !s.Time.After(now) })
+	if toCome > 0 {
+		all = slices.Concat(all[toCome:], all[:toCome])
+	}
 	for i := range all {
 		if all[i].Err != nil {
 			continue
@@ -407,11 +409,4 @@ func standIns(path string, now time.Time) []Snapshot {
 		all[i].Err = cmp.Or(err, fmt.Errorf("%w: %v", ErrDamaged, rep.Flaws))
 	}
 	return all
-}
-
-func btoi(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
 }
