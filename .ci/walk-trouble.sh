@@ -1,7 +1,7 @@
 #!/bin/bash
 # A walk through what can be wrong with a book at the start: open elsewhere, damaged,
-# not a book, gone. Each must end in a page that
-# says what happened and what is safe, and lose nothing.
+# its copies damaged too, not a book, gone, a newer program's. Each must end in a
+# page that says what happened and what is safe, and lose nothing.
 . "$(dirname "$0")/window.sh"
 
 program=$QW_BIN
@@ -40,6 +40,8 @@ LC_ALL=C sed -i 's/1\.015/1.003/g' "$book" # a value changed behind the program'
 cp "$book" "$WORK/damaged"
 start_app --book "$book" --now "$now"
 see "not as it was written"
+see "looking changes nothing"
+see "quietwater rescue --book \"$book\""
 shot trouble-damaged
 cmp -s "$book" "$WORK/damaged" || fail "the damaged book was changed"
 tap look
@@ -51,6 +53,8 @@ start_app --book "$book" --now "$now"
 wait_for use
 tap use
 wait_for confirm
+see "Nothing is deleted."
+shot trouble-use
 tap confirm
 wait_for start-test
 see "Last strip test: 20 February 2026"
@@ -58,11 +62,39 @@ stop_app
 "$program" export --book "$book" | cmp -s - "$WORK/before.csv" || fail "the restored book differs"
 find "$dir" -name '*damaged*' | grep -q . || fail "the damaged book was not kept"
 
+echo "damaged, and its safe copies too: nothing is promised, and a helper saves what can be read"
+mkdir -m 700 "$APP_HOME/alone"
+alone=$APP_HOME/alone/household.book
+cp "$WORK/damaged" "$alone"
+start_app --book "$alone" --now "$now"
+see "Please delete nothing"
+shot trouble-alone
+stop_app
+cp -r "$dir/backups" "$APP_HOME/alone/backups"
+find "$APP_HOME/alone/backups" -name '*.db' -exec sed -i 's/1\.015/1.004/g' {} +
+start_app --book "$alone" --now "$now"
+see "Please delete nothing"
+see_not "Look at this copy first"
+stop_app
+cmp -s "$alone" "$WORK/damaged" || fail "the damaged book was changed"
+"$program" rescue --book "$alone" >"$WORK/rescue" 2>&1 || fail "rescue: $(cat "$WORK/rescue")"
+"$program" rescue --book "$alone" --salvage "$APP_HOME/alone/saved.book" >"$WORK/rescue" 2>&1 || fail "rescue: $(cat "$WORK/rescue")"
+"$program" export --book "$APP_HOME/alone/saved.book" | grep -q potassium || fail "what could be read was not saved"
+
+echo "a newer program's, which this one cannot read"
+cp -r "$dir" "$APP_HOME/newer"
+newer=$APP_HOME/newer/household.book
+printf '\0\0\0\143' | dd of="$newer" bs=1 seek=60 conv=notrunc status=none
+start_app --book "$newer" --now "$now"
+shot trouble-newer
+stop_app
+
 echo "not a book"
 head -c 5000 /dev/urandom >"$dir/picture.book"
 cp "$dir/picture.book" "$WORK/picture"
 start_app --book "$dir/picture.book" --now "$now"
 see "not a household book"
+see "Your own book was not touched"
 shot trouble-not-a-book
 stop_app
 cmp -s "$dir/picture.book" "$WORK/picture" || fail "a foreign file was changed"

@@ -18,6 +18,7 @@ import (
 	"quietwater/app/print"
 	"quietwater/app/session"
 	"quietwater/app/store"
+	"quietwater/app/whole"
 	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/household"
@@ -173,7 +174,7 @@ func (h *home) Remember(passphrase string) error {
 		}
 		return told(err)
 	}
-	return told(os.WriteFile(h.secretFile(), []byte(passphrase+"\n"), 0o600))
+	return told(whole.Over(h.secretFile(), []byte(passphrase+"\n")))
 }
 
 // remembered is a backup as the household keeps it in mind.
@@ -237,7 +238,7 @@ func (r *running) take(ready *backup.Ready) {
 	was, err := ready.Take(true)
 	fyne.Do(func() {
 		if err != nil {
-			r.trouble(err)
+			r.troubleNow(err, tellOf(err))
 			return
 		}
 		came, made := remembered(ready.Found), model.At(ready.Made.In(r.clock.Now().Location()))

@@ -14,6 +14,7 @@ import (
 	"quietwater/app/moveout"
 	"quietwater/app/session"
 	"quietwater/app/store"
+	"quietwater/app/whole"
 	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/finding"
@@ -131,22 +132,11 @@ func (h *home) kept(e model.Entry, whole bool) ([]byte, error) {
 
 // writeNew never overwrites, and leaves no half of a file.
 func writeNew(path string, write func(io.Writer) error) error {
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
-	if errors.Is(err, fs.ErrExist) {
+	err := whole.New(path, write)
+	switch {
+	case errors.Is(err, fs.ErrExist):
 		return toldError{err, model.T("exchange.exists", "path", path)}
-	}
-	if err == nil {
-		if err = write(f); err == nil {
-			err = f.Sync()
-		}
-		if cerr := f.Close(); err == nil {
-			err = cerr
-		}
-		if err != nil {
-			os.Remove(path)
-		}
-	}
-	if err != nil {
+	case err != nil:
 		return toldError{err, model.T("exchange.cannot-write")}
 	}
 	return nil

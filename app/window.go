@@ -36,6 +36,7 @@ import (
 	"quietwater/app/sound"
 	"quietwater/app/store"
 	"quietwater/app/voice"
+	"quietwater/app/whole"
 	"quietwater/assets"
 	"quietwater/i18n"
 	"quietwater/model"
@@ -240,48 +241,93 @@ func (r *running) remind(w *ui.Window, st *household.State, since, now time.Time
 
 // trouble shows a page that says what happened, what is safe, and what can be
 // done.
-func (r *running) trouble(err error) { r.troubleNow(err, tellOf(err)) }
+func (r *running) trouble(err error) { r.troubleNow(err, session.Tell(err)) }
 
 // troubleNow is trouble after something was tried about it: why is what came of
 // that.
 func (r *running) troubleNow(err error, why model.Msg) {
 	r.win.SetCloseIntercept(r.end)
-	t := ui.Trouble{Why: why, Again: r.open, Quit: r.end}
+	ui.ShowTrouble(r.win, r.troubleOf(err, why), r.app.Settings().SetTheme, ui.Options{Language: r.options.language, Machine: i18n.Nearest(machineLanguage()),
+		Large: r.options.large, Probe: r.probe()})
+}
+
+// troubleOf is the page about err: what happened, what is safe, and what can be
+// done, looking at the newest whole copy first.
+func (r *running) troubleOf(err error, why model.Msg) ui.Trouble {
+	t := ui.Trouble{Why: why, Path: r.options.book, Again: r.open, Quit: r.end}
 	var damage *store.Trouble
-	switch {
-	case errors.Is(err, store.ErrInUse):
-		t.Safe = model.T("trouble.in-use-safe")
-	case errors.Is(err, store.ErrMissing):
-		t.Safe = model.T("trouble.missing-safe")
-	case errors.Is(err, store.ErrDamaged):
-		t.Safe = model.T("trouble.use-snapshot-note")
-	}
-	if errors.Is(err, store.ErrDamaged) || errors.Is(err, store.ErrMissing) {
-		t.Restore = func(file, passphrase string) { r.restoreBackup(file, passphrase, err) }
-	}
 	if errors.As(err, &damage) {
 		for _, s := range damage.Snapshots {
 			if s.Err != nil {
 				continue
 			}
-			t.Copies = append(t.Copies, ui.Copy{When: model.At(s.Time.In(r.clock.Now().Location())), Entries: s.Entries,
-				Look: func() { r.look(s) }, Use: func() { r.restore(s, damage) }})
+			at := model.At(s.Time.In(r.clock.Now().Location()))
+			ask := model.T("trouble.use-damaged", "when", at)
+			if errors.Is(err, store.ErrMissing) {
+				ask = model.T("trouble.use-missing", "when", at)
+			}
+			t.Copies = append(t.Copies, ui.Copy{When: at, Entries: s.Entries, Ask: ask,
+				Look: func() { r.look(s, damage) }, Use: func() { r.restore(s, damage) }})
 		}
 	}
-	ui.ShowTrouble(r.win, t, r.app.Settings().SetTheme, ui.Options{Language: r.options.language, Machine: i18n.Nearest(machineLanguage()),
-		Large: r.options.large, Probe: r.probe()})
+	damaged := errors.Is(err, store.ErrDamaged)
+	switch {
+	case errors.Is(err, store.ErrInUse):
+		t.Safe = model.T("trouble.in-use-safe")
+	case errors.Is(err, store.ErrMissing):
+		t.Safe = model.T("trouble.missing-safe")
+	case damaged && len(t.Copies) > 0:
+		t.Safe = model.T("trouble.damaged-safe")
+	case damaged:
+		t.Safe = model.T("trouble.damaged-alone")
+	case errors.Is(err, store.ErrNotABook):
+		t.Safe = model.T("trouble.not-a-book-safe")
+	case errors.Is(err, store.ErrDiskFull):
+		// its own words say what is safe and what to do
+	default:
+		t.Safe = model.T("trouble.other-safe")
+	}
+	// Two reasons are also told of books that are shown for reading; this one is not.
+	if why.Key == "trouble.newer" {
+		t.Why, t.Safe = model.T("trouble.newer-unread"), model.T("trouble.newer-safe")
+	}
+	if why.Key == "trouble.read-only" {
+		t.Why, t.Safe = model.T("trouble.no-access"), model.T("trouble.no-access-safe")
+	}
+	if damaged || errors.Is(err, store.ErrMissing) {
+		t.Restore = func(file, passphrase string) { r.restoreBackup(file, passphrase, err) }
+	}
+	return t
+}
+
+// copyFailed shows the page again after a safe copy could not be used.
+func (r *running) copyFailed(s store.Snapshot, err error, damage *store.Trouble) {
+	left, why := afterCopy(s, err, damage)
+	r.troubleNow(left, why)
+}
+
+// afterCopy is the same trouble after err stopped the use of a safe copy: one
+// that is damaged itself is not offered again.
+func afterCopy(s store.Snapshot, err error, damage *store.Trouble) (*store.Trouble, model.Msg) {
+	if !errors.Is(err, store.ErrDamaged) && !errors.Is(err, store.ErrNotABook) {
+		return damage, session.Tell(err)
+	}
+	left := *damage
+	left.Snapshots = slices.DeleteFunc(slices.Clone(damage.Snapshots), func(o store.Snapshot) bool { return o.Path == s.Path })
+	return &left, model.T("trouble.copy-damaged")
 }
 
 // look opens a safe copy for reading only.
-func (r *running) look(s store.Snapshot) {
+func (r *running) look(s store.Snapshot, damage *store.Trouble) {
 	book, err := store.OpenSnapshot(context.Background(), s.Path, r.storeOptions())
 	if err != nil {
-		r.trouble(err)
+		r.copyFailed(s, err, damage)
 		return
 	}
 	shown, err := session.Open(context.Background(), session.NewKept(book), r.clock, rand.Reader)
 	if err != nil {
-		r.trouble(err)
+		book.Close(context.Background())
+		r.copyFailed(s, err, damage)
 		return
 	}
 	r.show(shown, nil, model.T("trouble.snapshot-shown", "when", model.At(s.Time.In(r.clock.Now().Location()))))
@@ -290,15 +336,8 @@ func (r *running) look(s store.Snapshot) {
 // restore goes on from a safe copy. The damaged book is kept under another
 // name, never overwritten.
 func (r *running) restore(s store.Snapshot, damage *store.Trouble) {
-	ctx := context.Background()
-	if _, err := os.Stat(damage.Path); err == nil {
-		if _, err := store.SetAside(damage.Path); err != nil {
-			r.trouble(err)
-			return
-		}
-	}
-	if err := store.RestoreSnapshot(ctx, s.Path, damage.Path); err != nil {
-		r.trouble(err)
+	if _, err := store.GoOnFrom(context.Background(), s.Path, damage.Path); err != nil {
+		r.copyFailed(s, err, damage)
 		return
 	}
 	r.open()
@@ -551,7 +590,7 @@ func (h *home) write(name string, content []byte) (string, error) {
 		return "", err
 	}
 	path := filepath.Join(dir, name)
-	return path, os.WriteFile(path, content, 0o600)
+	return path, whole.Over(path, content)
 }
 
 // systemVoice is the voice of the system, nothing at all where it has none.

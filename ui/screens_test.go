@@ -345,7 +345,8 @@ func places(r household.Records) []place {
 	})
 	trouble := func(copies int) func(*desk) {
 		return func(d *desk) {
-			t := Trouble{Why: model.T("trouble.other", "detail", "database disk image is malformed"), Again: func() {}, Quit: func() {}}
+			t := Trouble{Why: model.T("trouble.damaged"), Safe: model.T("trouble.damaged-alone"), Path: "/home/rosa/.local/share/quietwater/household.book",
+				Again: func() {}, Quit: func() {}}
 			for i := range copies {
 				t.Copies = append(t.Copies, Copy{When: model.At(morning.AddDate(0, 0, -i)), Entries: 1200 - i, Look: func() {}, Use: func() {}})
 			}

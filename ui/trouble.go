@@ -12,14 +12,16 @@ import (
 type Copy struct {
 	When    model.When
 	Entries int
-	Look    func() // shows it for reading only
-	Use     func() // goes on from it; the damaged book is kept
+	Ask     model.Msg // what is said before going on from it
+	Look    func()    // shows it for reading only
+	Use     func()    // goes on from it; the damaged book is kept
 }
 
 // Trouble is a book that could not be opened: why, and what is safe to do.
 type Trouble struct {
 	Why    model.Msg
 	Safe   model.Msg // what is safe, and what to do; may be zero
+	Path   string    // of the book, for a helper
 	Copies []Copy    // newest first
 	// Restore goes on from a backup; nil where that would help nothing. It takes up
 	// to minutes, is called beside the window's own work, and fills the window anew.
@@ -57,14 +59,14 @@ func ShowTrouble(win fyne.Window, t Trouble, apply func(fyne.Theme), o Options) 
 		body = append(body, k.Card(k.Text(model.T("trouble.copy", "when", c.When, "n", c.Entries)),
 			k.Row(k.Button("look", model.T("trouble.look-copy"), c.Look)),
 			k.Row(k.Button("use", model.T("trouble.use-snapshot"), func() {
-				k.Confirm(win.Canvas(), kit.Question{Title: model.T("trouble.use-snapshot"), Body: t.Safe,
+				k.Confirm(win.Canvas(), kit.Question{Title: model.T("trouble.use-snapshot"), Body: c.Ask,
 					Keep: model.T("do.cancel"), Do: model.T("trouble.use-snapshot"), Then: c.Use})
 			}))))
 	}
 	if t.Restore != nil {
 		body = append(body, restoreInTrouble(win, k, t.Restore)...)
 	}
-	body = append(body, k.Small(model.T("trouble.ask-helper")))
+	body = append(body, k.Small(model.T("trouble.ask-helper", "path", t.Path)), k.Small(model.T("trouble.rescue", "path", t.Path)))
 	page := k.Page(kit.PageParts{Title: model.T("trouble.title"), Content: body,
 		Back: k.Button("quit", model.T("trouble.quit"), t.Quit), Main: k.MainButton("again", model.T("do.try-again"), t.Again)})
 	win.SetContent(page)

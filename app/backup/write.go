@@ -4,15 +4,15 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"reflect"
-	"runtime"
 	"strings"
-	"syscall"
 	"time"
 
 	"quietwater/app/store"
+	"quietwater/app/whole"
 )
 
 // Suffixes of a backup's name: what it is once it is decrypted, and how.
@@ -75,7 +75,10 @@ func Write(ctx context.Context, b *store.Book, to string, o Options) (Found, err
 	if err != nil {
 		return Found{}, failed(Checking, err)
 	}
-	if err := giveName(temp, to); err != nil {
+	if err := free(to); err != nil {
+		return Found{}, failed(Naming, err)
+	}
+	if err := whole.Name(temp, to); err != nil {
 		return Found{}, failed(Naming, err)
 	}
 	found.Path = to
@@ -141,25 +144,12 @@ func gather(ctx context.Context, b *store.Book, dir string, o Options) (manifest
 	return m, parts, nil
 }
 
-const tempPattern = ".quietwater-backup-*.tmp"
-
 // writeTemp writes the backup beside its place and waits until it is there.
 func writeTemp(ctx context.Context, to string, m manifest, parts []part, o Options) (string, error) {
-	dir := filepath.Dir(to)
-	sweep(dir)
-	f, err := os.CreateTemp(dir, tempPattern) // 0600
-	if err != nil {
-		return "", err
-	}
-	err = writeTo(ctx, f, m, parts, o)
-	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
-		os.Remove(f.Name())
-		return "", err
-	}
-	return f.Name(), nil
+	return whole.Temp(filepath.Dir(to), func(f io.Writer) error { return writeTo(ctx, f, m, parts, o) })
 }
 
-func writeTo(ctx context.Context, f *os.File, m manifest, parts []part, o Options) error {
+func writeTo(ctx context.Context, f io.Writer, m manifest, parts []part, o Options) error {
 	w, err := seal(f, o)
 	if err != nil {
 		return err
@@ -168,20 +158,6 @@ func writeTo(ctx context.Context, f *os.File, m manifest, parts []part, o Option
 		return err
 	}
 	return w.Close()
-}
-
-// old is how long a half-written backup lies there before it can only be one
-// that nobody writes any more.
-const old = 24 * time.Hour
-
-// sweep removes what a killed program left half written.
-func sweep(dir string) {
-	left, _ := filepath.Glob(filepath.Join(dir, tempPattern)) // of an odd folder name it finds none, and no harm
-	for _, f := range left {
-		if st, err := os.Lstat(f); err == nil && time.Since(st.ModTime()) > old {
-			os.Remove(f)
-		}
-	}
 }
 
 // readBack does with a fresh file all that restoring would, and holds what it
@@ -198,32 +174,4 @@ func readBack(ctx context.Context, temp, dir string, meant manifest, o Options) 
 		return found, fmt.Errorf("%w: it holds %+v instead of %+v", ErrDamaged, found.Counts, meant.Counts)
 	}
 	return found, nil
-}
-
-// giveName gives a whole file its name, for good.
-func giveName(temp, to string) error {
-	if err := free(to); err != nil {
-		return err
-	}
-	if err := os.Rename(temp, to); err != nil {
-		return err
-	}
-	return syncFolder(filepath.Dir(to))
-}
-
-// syncFolder makes a new name last. Not every stick's or network's file system
-// knows the call.
-func syncFolder(dir string) error {
-	if runtime.GOOS == "windows" {
-		return nil
-	}
-	f, err := os.Open(dir)
-	if err != nil {
-		return err
-	}
-	err = f.Sync()
-	if errors.Is(err, syscall.EINVAL) || errors.Is(err, errors.ErrUnsupported) {
-		err = nil
-	}
-	return errors.Join(err, f.Close())
 }

@@ -17,6 +17,7 @@ import (
 	"quietwater/app/moveout"
 	"quietwater/app/session"
 	"quietwater/app/store"
+	"quietwater/app/whole"
 	"quietwater/assets"
 	"quietwater/i18n"
 	"quietwater/model"
@@ -317,27 +318,18 @@ func (c *command) noBook(words *i18n.Pair, path string, err error) int {
 
 // writeFile never overwrites: a table written over yesterday's would be lost.
 func (c *command) writeFile(path string, write func(io.Writer) error) int {
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	err := whole.New(path, write)
 	switch {
+	case err == nil:
+		return OK
 	case errors.Is(err, fs.ErrExist):
 		return c.refuse("%s is there already, and nothing is ever overwritten", path)
 	case errors.Is(err, fs.ErrNotExist):
 		return c.refuse("there is no folder %s", filepath.Dir(path))
-	case err != nil:
+	case errors.Is(err, fs.ErrPermission):
 		return c.noFile(path, err)
 	}
-	err = write(f)
-	if err == nil {
-		err = f.Sync()
-	}
-	if cerr := f.Close(); err == nil {
-		err = cerr
-	}
-	if err != nil {
-		os.Remove(path)
-		return c.refuse("%v", err)
-	}
-	return OK
+	return c.refuse("%v", err)
 }
 
 type checkJSON struct {

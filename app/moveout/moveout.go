@@ -24,6 +24,7 @@ import (
 	"quietwater/app/exchange"
 	"quietwater/app/fhir"
 	"quietwater/app/print"
+	"quietwater/app/whole"
 	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/household"
@@ -71,7 +72,7 @@ func Write(folder string, from Source) (Done, error) {
 	if err := os.Rename(part, folder); err != nil {
 		return Done{}, err
 	}
-	return w.done, syncDir(filepath.Dir(folder))
+	return w.done, whole.SyncFolder(filepath.Dir(folder))
 }
 
 // writer fills the folder, and gathers what is to be said of it.
@@ -252,21 +253,8 @@ func (w *writer) sync() error {
 		if err != nil || !d.IsDir() {
 			return err
 		}
-		return syncDir(path)
+		return whole.SyncFolder(path)
 	})
-}
-
-// syncDir waits until a folder's names are on the disk. Not every system can.
-func syncDir(path string) error {
-	d, err := os.Open(path)
-	if err != nil {
-		return err
-	}
-	defer d.Close()
-	if err := d.Sync(); err != nil && !errors.Is(err, errors.ErrUnsupported) && !errors.Is(err, fs.ErrInvalid) {
-		return err
-	}
-	return nil
 }
 
 // FileName is a name as every system takes one.

@@ -11,6 +11,7 @@ import (
 	"image/png"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -175,6 +176,41 @@ func TestRefused(t *testing.T) {
 	}
 	if _, err := Open(filepath.Join(t.TempDir(), "gone.jpg"), madrid); !strings.HasPrefix(err.Error(), "picture.unreadable") || !errors.Is(err, os.ErrNotExist) {
 		t.Error(err)
+	}
+}
+
+// TestBombsTakeNoMemory: what says that it is too large is refused before a pixel
+// of it is asked for. The control is a picture of 8 megapixels, which takes as
+// many bytes and more.
+func TestBombsTakeNoMemory(t *testing.T) {
+	takes := func(file []byte) uint64 {
+		var before, after runtime.MemStats
+		runtime.ReadMemStats(&before)
+		Decode(file, madrid)
+		runtime.ReadMemStats(&after)
+		return after.TotalAlloc - before.TotalAlloc
+	}
+	for _, side := range [][2]uint32{{12_000, 12_000}, {60_000, 60_000}, {20_000, 10}, {10_000, 4_001}} {
+		if n := takes(bomb(side[0], side[1])); n > 1<<20 {
+			t.Errorf("%v: %d bytes", side, n)
+		}
+	}
+	if n := takes(asPNG(t, image.NewGray(image.Rect(0, 0, 4000, 2000)))); n < 8_000_000 {
+		t.Errorf("the control took %d bytes", n)
+	}
+}
+
+// TestFourInks: pictures from print shops come in four inks.
+func TestFourInks(t *testing.T) {
+	p, err := Open("testdata/cmyk.jpg", madrid)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, ok := p.Image.(*image.CMYK); !ok || p.Image.Bounds() != image.Rect(0, 0, 24, 16) {
+		t.Errorf("%T %v", p.Image, p.Image.Bounds())
+	}
+	if got := photo.New(p.Image, p.Turn); got == nil {
+		t.Error("nothing to read")
 	}
 }
 

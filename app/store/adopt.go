@@ -16,16 +16,25 @@ func Adopt(fresh, path string, aside bool) (was string, err error) {
 	if err != nil {
 		return "", err
 	}
+	if aside {
+		return adopt(fresh, path, asReplaced)
+	}
+	return adopt(fresh, path, "")
+}
+
+// adopt is Adopt of an absolute path; aside says why the book there goes aside,
+// "" that it may not.
+func adopt(fresh, path, aside string) (was string, err error) {
 	lock, err := takeLock(path)
 	if err != nil {
 		return "", err
 	}
 	defer lock.Unlock()
 	if exists(path) {
-		if !aside {
+		if aside == "" {
 			return "", fmt.Errorf("%s: %w", path, ErrExists)
 		}
-		if was, err = stepAside(path); err != nil {
+		if was, err = stepAside(path, aside); err != nil {
 			return "", classify(err)
 		}
 	} else if err := moveCompanions(path, freeAside(path, asDamaged)); err != nil {
@@ -44,9 +53,14 @@ func Adopt(fresh, path string, aside bool) (was string, err error) {
 // stepAside gives a book a second name, so that the first may be given away in
 // one step. A book that a crash left half saved and that cannot be mended loses
 // the first name at once: its journal must never meet another book.
-func stepAside(path string) (string, error) {
-	to := freeAside(path, asReplaced)
-	_ = recoverJournal(path) // what it could not do shows in what lies there
+//
+// A damaged one is not even mended: whoever wants to save what is left of it
+// finds it as it was.
+func stepAside(path, why string) (string, error) {
+	to := freeAside(path, why)
+	if why != asDamaged {
+		_ = recoverJournal(path) // what it could not do shows in what lies there
+	}
 	for _, f := range companions(path) {
 		if sizeOf(f) > 0 {
 			return to, errors.Join(os.Rename(path, to), moveCompanions(path, to))

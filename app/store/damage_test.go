@@ -91,7 +91,10 @@ func TestDamageIsCaughtOrHarmless(t *testing.T) {
 		"random bytes": func(d []byte) []byte { readerOf{r}.Read(d); return d },
 		"one byte":     func(d []byte) []byte { return d[:1] },
 	}
-	flips, cuts := 300, 50
+	flips, cuts, pages := 300, 50, 30
+	if soak() {
+		flips, cuts, pages = 1000, 100, 50
+	}
 	for i := range flips {
 		at, bit := r.IntN(size), r.IntN(8)
 		if i < 60 {
@@ -103,7 +106,7 @@ func TestDamageIsCaughtOrHarmless(t *testing.T) {
 		n := r.IntN(size)
 		cases[fmt.Sprintf("cut at %d", n)] = func(d []byte) []byte { return d[:n] }
 	}
-	for range 30 { // a page that never reached the disk, or reached the wrong place
+	for range pages { // a page that never reached the disk, or reached the wrong place
 		a, b := r.IntN(size/4096), r.IntN(size/4096)
 		cases[fmt.Sprintf("page %d lost", a)] = func(d []byte) []byte { clear(d[a*4096 : (a+1)*4096]); return d }
 		cases[fmt.Sprintf("page %d in place of %d", b, a)] = func(d []byte) []byte { copy(d[a*4096:(a+1)*4096], d[b*4096:]); return d }
@@ -132,6 +135,71 @@ func TestDamageIsCaughtOrHarmless(t *testing.T) {
 		check(t, os.RemoveAll(filepath.Dir(bad)))
 	}
 	t.Logf("%d damages: %d caught, %d harmless", len(cases), caught, len(cases)-caught)
+}
+
+// TestDamagedInTheMiddleOfASave: the journal by which a half-done save would be
+// taken back is gone, cut, blank or another's. The book is refused with its
+// snapshots, or what it holds is what it held.
+func TestDamagedInTheMiddleOfASave(t *testing.T) {
+	path, want := closedBook(t)
+	b := openAt(t, path)
+	_, err := b.db.Exec(`PRAGMA cache_size = 1`)
+	check(t, err)
+	tx, err := b.db.Begin()
+	check(t, err)
+	_, err = tx.Exec(`UPDATE value SET note = 'half done' || hex(randomblob(3000))`)
+	check(t, err)
+	half, journal := fileBytes(path), fileBytes(path+"-journal")
+	check(t, tx.Rollback())
+	check(t, b.release())
+	r := seeded(24)
+	change := map[string][]byte{"whole": journal, "gone": nil, "cut": journal[:len(journal)/2], "blank": make([]byte, len(journal)), "another's": []byte(strings.Repeat("Dear doctor. ", 500))}
+	for i := range 20 {
+		flipped := bytes.Clone(journal)
+		flipped[r.IntN(len(flipped))] ^= 1 << r.IntN(8)
+		change[fmt.Sprintf("flip %d", i)] = flipped
+	}
+	caught := 0
+	for name, with := range change {
+		bad := hurt(t, path, func([]byte) []byte { return half })
+		if with != nil {
+			check(t, os.WriteFile(bad+"-journal", with, privateFile))
+		}
+		b, err := Open(ctx, optionsFor(bad))
+		var trouble *Trouble
+		switch {
+		case err == nil:
+			sameText(t, name, contentOf(t, b), want)
+			check(t, b.release())
+		case !errors.Is(err, ErrDamaged) || !errors.As(err, &trouble) || len(trouble.Snapshots) != 1:
+			t.Errorf("%s: %v", name, err)
+		default:
+			caught++
+		}
+		if (name == "whole") != (err == nil) && !strings.HasPrefix(name, "flip") {
+			t.Errorf("the journal was %s: %v", name, err)
+		}
+	}
+	t.Logf("%d journals: %d books caught, the others taken back", len(change), caught)
+}
+
+// TestADamagedCopyIsNotOfferedFirst: what is offered as the way back was read
+// whole.
+func TestADamagedCopyIsNotOfferedFirst(t *testing.T) {
+	path, _ := closedBook(t)
+	b := openAt(t, path)
+	mustPut(t, b, SavePerson(model.Person{ID: "late", Name: "Late"}))
+	mustClose(t, b)
+	snaps, err := snapshotNames(path)
+	check(t, err)
+	bad := bytes.Replace(fileBytes(snaps[0].Path), []byte("needle-7-in"), []byte("needle-7-im"), 1)
+	check(t, os.WriteFile(snaps[0].Path, bad, privateFile))
+	check(t, os.WriteFile(path, []byte("?"), privateFile))
+	_, err = Open(ctx, optionsFor(path))
+	var trouble *Trouble
+	if !errors.As(err, &trouble) || len(trouble.Snapshots) != 2 || !errors.Is(trouble.Snapshots[0].Err, ErrDamaged) || trouble.Snapshots[1].Err != nil {
+		t.Errorf("%+v", trouble)
+	}
 }
 
 // savesAgain writes every record once more: an index that no longer finds
@@ -189,28 +257,25 @@ func TestWayBack(t *testing.T) {
 		t.Errorf("saving in a snapshot: %v", err)
 	}
 	mustClose(t, look)
-	if err := RestoreSnapshot(ctx, snap, path); !errors.Is(err, ErrExists) {
-		t.Errorf("restoring over a book: %v", err)
-	}
 	check(t, os.WriteFile(path+"-journal", []byte("half a save of the damaged book"), 0o600))
-	aside, err := SetAside(path)
+	aside, err := GoOnFrom(ctx, snap, path)
 	check(t, err)
-	if exists(path) || exists(path+"-journal") || !bytes.Equal(fileBytes(aside), damaged) ||
+	if exists(path+"-journal") || !bytes.Equal(fileBytes(aside), damaged) ||
 		string(fileBytes(aside+"-journal")) != "half a save of the damaged book" {
 		t.Fatal("not all was set aside")
 	}
-	check(t, RestoreSnapshot(ctx, snap, path))
 	b := openAt(t, path)
 	sameText(t, "restored", contentOf(t, b), want)
 	mustPut(t, b, Set("a", "b"))
 	mustClose(t, b)
 
-	second, err := SetAside(path)
+	second, err := GoOnFrom(ctx, snap, path)
 	check(t, err)
 	if second == aside || !bytes.Equal(fileBytes(aside), damaged) {
 		t.Errorf("%s overwritten", aside)
 	}
-	if err := RestoreSnapshot(ctx, aside, path); err == nil || exists(path) {
+	before := fileBytes(path)
+	if was, err := GoOnFrom(ctx, aside, path); !errors.Is(err, ErrDamaged) && !errors.Is(err, ErrNotABook) || was != "" || !bytes.Equal(fileBytes(path), before) {
 		t.Errorf("a damaged file was restored: %v", err)
 	}
 }

@@ -107,6 +107,31 @@ func TestDiskFull(t *testing.T) {
 	}
 }
 
+// TestDiskFullOfPictures: no half of a picture, and the entry it belongs to is
+// not touched.
+func TestDiskFullOfPictures(t *testing.T) {
+	dir := smallDisk(t, "700")
+	b := openAt(t, filepath.Join(dir, "book.db"))
+	book := someBook(seeded(41), 3)
+	mustPut(t, b, changesOf(book)...)
+	key := PictureKey{Person: book.Entries[0].Person, Entry: book.Entries[0].ID}
+	picture := append([]byte("\xff\xd8"), make([]byte, 400<<10)...)
+	filler := filepath.Join(dir, "filler")
+	check(t, os.WriteFile(filler, make([]byte, 250<<10), privateFile))
+	if err := b.KeepPicture(key, picture); !errors.Is(err, ErrDiskFull) {
+		t.Fatalf("error %v", err)
+	}
+	if _, _, err := b.Picture(key); !errors.Is(err, ErrNotFound) {
+		t.Errorf("half a picture: %v", err)
+	}
+	sameText(t, "while full", contentOf(t, b), describe(book))
+	check(t, os.Remove(filler))
+	check(t, b.KeepPicture(key, picture))
+	if got, _, err := b.Picture(key); err != nil || !bytes.Equal(got, picture) {
+		t.Errorf("after room was made: %d bytes, %v", len(got), err)
+	}
+}
+
 // TestDiskFullFromTheStart: no new book, and no half of one.
 func TestDiskFullFromTheStart(t *testing.T) {
 	dir := smallDisk(t, "200")
@@ -149,7 +174,7 @@ func TestReadOnlyFolder(t *testing.T) {
 	if _, err := Open(ctx, optionsFor(filepath.Join(dir, "new", "book.db"))); !errors.Is(err, ErrReadOnlyFolder) {
 		t.Errorf("a new book: %v", err)
 	}
-	if _, err := SetAside(path); !errors.Is(err, ErrReadOnlyFolder) {
+	if _, err := GoOnFrom(ctx, path, path); !errors.Is(err, ErrReadOnlyFolder) {
 		t.Errorf("set aside: %v", err)
 	}
 }

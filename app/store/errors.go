@@ -53,7 +53,7 @@ type Trouble struct {
 	Path      string
 	Err       error
 	Flaws     []Flaw
-	Snapshots []Snapshot // newest first
+	Snapshots []Snapshot // newest first; those before the first without Err were read whole, and are not
 }
 
 func (t *Trouble) Error() string {

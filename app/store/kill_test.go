@@ -64,6 +64,9 @@ func child(job string) {
 	}
 	w := newTruth()
 	for w.advance(n); most == 0 || w.step < most; {
+		if job == "lie" {
+			os.Stdout.WriteString(fmt.Sprintf("A %d\n", w.step+1))
+		}
 		if err := w.do(b); err != nil {
 			fail(err)
 		}
@@ -168,6 +171,24 @@ func TestKillWhileSaving(t *testing.T) {
 		check(t, b.release())
 	}
 	t.Logf("%d kills, %d saves acknowledged, 0 lost; %d saved but not yet acknowledged, %d half-written journals taken back", kills, acked, unsaid, journals)
+}
+
+// TestKillSeesALoss is the control: a writer that acknowledges a save before it is
+// made must be found out by a kill.
+func TestKillSeesALoss(t *testing.T) {
+	r := seeded(13)
+	for k := 1; k <= 200; k++ {
+		path := filepath.Join(t.TempDir(), "book.db")
+		a := runKilled(t, "lie", path, time.Duration(r.IntN(20000))*time.Microsecond, false)
+		b := openAt(t, path)
+		n := writesOf(t, b)
+		check(t, b.release())
+		if n < a.last {
+			t.Logf("found out at kill %d: %d saves acknowledged, %d in the book", k, a.last, n)
+			return
+		}
+	}
+	t.Error("200 kills, and nobody noticed that saves are acknowledged too early")
 }
 
 func allSnapshotsGood(t *testing.T, path string) {

@@ -207,7 +207,7 @@ func (b *Book) prepareFile() (isNew bool, err error) {
 		if err == nil {
 			lost = ErrDamaged
 		}
-		if snaps, _ := Snapshots(path); len(snaps) > 0 && !b.opts.Fresh {
+		if snaps := StandIns(path, b.opts.Now()); len(snaps) > 0 && !b.opts.Fresh {
 			return false, &Trouble{Path: path, Err: lost, Snapshots: snaps}
 		}
 	default:
@@ -250,7 +250,7 @@ func (b *Book) trouble(err error) error {
 	if !errors.Is(err, ErrDamaged) && !errors.Is(err, ErrNotABook) {
 		return err
 	}
-	snaps, _ := Snapshots(b.opts.Path)
+	snaps := StandIns(b.opts.Path, b.opts.Now())
 	if errors.Is(err, errForeign) && len(snaps) > 0 {
 		err = fmt.Errorf("%w: no SQLite file", ErrDamaged)
 	}
@@ -305,8 +305,7 @@ func (b *Book) whole(version int) error {
 	if len(flaws) == 0 {
 		return nil
 	}
-	snaps, _ := Snapshots(b.opts.Path)
-	return &Trouble{Path: b.opts.Path, Err: ErrDamaged, Flaws: flaws, Snapshots: snaps}
+	return &Trouble{Path: b.opts.Path, Err: ErrDamaged, Flaws: flaws, Snapshots: StandIns(b.opts.Path, b.opts.Now())}
 }
 
 // examine reads and checks everything, and keeps what it read for Load.
@@ -319,8 +318,7 @@ func (b *Book) examine(ctx context.Context) error {
 		return fmt.Errorf("%w, and this one cannot read it: %v", ErrNewer, rep.Flaws)
 	}
 	if !rep.OK() {
-		snaps, _ := Snapshots(b.opts.Path)
-		return &Trouble{Path: b.opts.Path, Err: ErrDamaged, Flaws: rep.Flaws, Snapshots: snaps}
+		return &Trouble{Path: b.opts.Path, Err: ErrDamaged, Flaws: rep.Flaws, Snapshots: StandIns(b.opts.Path, b.opts.Now())}
 	}
 	b.first = recs
 	return nil

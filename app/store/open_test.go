@@ -7,9 +7,11 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
+	"time"
 
 	"github.com/mattn/go-sqlite3"
 
@@ -76,10 +78,7 @@ func TestTwoOpens(t *testing.T) {
 	if _, err := Open(ctx, optionsFor(b.Path())); !errors.Is(err, ErrInUse) {
 		t.Errorf("second open: %v", err)
 	}
-	if _, err := SetAside(b.Path()); !errors.Is(err, ErrInUse) {
-		t.Errorf("set aside: %v", err)
-	}
-	if err := RestoreSnapshot(ctx, b.Path(), b.Path()); !errors.Is(err, ErrInUse) {
+	if was, err := GoOnFrom(ctx, b.Path(), b.Path()); was != "" || !errors.Is(err, ErrInUse) {
 		t.Errorf("restore: %v", err)
 	}
 	mustPut(t, b, changesOf(someBook(seeded(1), 5))...)
@@ -210,7 +209,9 @@ func TestMissingBook(t *testing.T) {
 		t.Fatal("a blank book was made in silence")
 	}
 	check(t, os.WriteFile(b.Path()+"-journal", []byte("of the lost book"), 0o600))
-	check(t, RestoreSnapshot(ctx, trouble.Snapshots[0].Path, b.Path()))
+	if was, err := GoOnFrom(ctx, trouble.Snapshots[0].Path, b.Path()); was != "" || err != nil {
+		t.Errorf("%q, %v", was, err)
+	}
 	if aside := filepath.Join(filepath.Dir(b.Path()), "book-damaged-1.db-journal"); exists(b.Path()+"-journal") || !exists(aside) {
 		t.Error("the journal of the lost book would be played into the restored one")
 	}
@@ -290,6 +291,88 @@ func TestPlainCopyIsWhole(t *testing.T) {
 		check(t, err)
 		sameText(t, "copy", contentOf(t, c), describe(w.book()))
 		mustClose(t, c)
+	}
+}
+
+// TestPlainCopyNeedsOurJournal is the control: with the journal that is often
+// advised, a copy of the file alone lacks what was saved last.
+func TestPlainCopyNeedsOurJournal(t *testing.T) {
+	o := optionsFor(filepath.Join(t.TempDir(), "book.db"))
+	o.durability = durability{"WAL", "FULL"}
+	b, err := Open(ctx, o)
+	check(t, err)
+	defer b.release()
+	w := newTruth()
+	missing := 0
+	for i := range 20 {
+		for range 5 {
+			check(t, w.do(b))
+		}
+		to := filepath.Join(t.TempDir(), fmt.Sprintf("copy-%d.db", i))
+		check(t, copyFile(b.Path(), to))
+		c, err := OpenSnapshot(ctx, to, optionsFor(""))
+		if err != nil || !slices.Equal(contentOf(t, c), describe(w.book())) {
+			missing++
+		}
+		if err == nil {
+			check(t, c.release())
+		}
+	}
+	if missing == 0 {
+		t.Error("every copy was whole: the test of our own journal proves nothing")
+	}
+	t.Logf("%d of 20 copies incomplete", missing)
+}
+
+// TestClockSetBack: a clock that is wrong, by an hour or by years, loses neither
+// the newest safe copy nor its place as the first that is offered.
+func TestClockSetBack(t *testing.T) {
+	for name, wrong := range map[string]time.Duration{"an hour back": -time.Hour, "a year back": -365 * 24 * time.Hour, "a year ahead": 365 * 24 * time.Hour,
+		"ten years back": -3650 * 24 * time.Hour} {
+		t.Run(name, func(t *testing.T) {
+			o := optionsFor(filepath.Join(t.TempDir(), "book.db"))
+			now := noon
+			o.Now = func() time.Time { return now }
+			n := 0
+			save := func() {
+				t.Helper()
+				b, err := Open(ctx, o)
+				check(t, err)
+				n++
+				mustPut(t, b, SavePerson(model.Person{ID: model.ID(fmt.Sprint("p", n)), Name: "Ada"}))
+				mustClose(t, b)
+			}
+			for range 60 { // more than a year of weeks
+				now = now.Add(7 * 24 * time.Hour)
+				save()
+			}
+			offered := func(when string) {
+				t.Helper()
+				path := filepath.Join(t.TempDir(), "book.db")
+				check(t, os.CopyFS(filepath.Dir(path), os.DirFS(filepath.Dir(o.Path))))
+				check(t, os.WriteFile(path, []byte("?"), privateFile))
+				bad := o
+				bad.Path = path
+				_, err := Open(ctx, bad)
+				var trouble *Trouble
+				if !errors.As(err, &trouble) || len(trouble.Snapshots) == 0 || trouble.Snapshots[0].Persons != n {
+					t.Fatalf("%s: %d saves; offered first: %+v, %v", when, n, trouble.Snapshots[0], err)
+				}
+			}
+			right := now
+			now = now.Add(wrong)
+			for range 3 {
+				save()
+				offered("with the wrong clock")
+				now = now.Add(time.Minute)
+			}
+			now = right.Add(time.Hour)
+			for range 10 {
+				save()
+				offered("with the right clock again")
+				now = now.Add(24 * time.Hour)
+			}
+		})
 	}
 }
 

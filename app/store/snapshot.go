@@ -45,7 +45,7 @@ func (b *Book) snapshot(ctx context.Context) (Snapshot, error) {
 	if err != nil {
 		return Snapshot{}, fmt.Errorf("%w: %w", ErrNoSnapshot, classify(err))
 	}
-	thinOut(b.opts.Path)
+	thinOut(b.opts.Path, s)
 	return s, nil
 }
 
@@ -261,9 +261,10 @@ func (b *Book) changedSinceSnapshot() bool {
 	return newest.Err != nil || newest.writes != writes
 }
 
-// thinOut deletes the snapshots that keep does not name. One that stays
-// because it could not be deleted does no harm.
-func thinOut(path string) {
+// thinOut deletes the snapshots that keep does not name, but never the one just
+// made: with a clock set back it would look old. One that stays because it could
+// not be deleted does no harm.
+func thinOut(path string, made Snapshot) {
 	all, err := snapshotNames(path)
 	if err != nil {
 		return
@@ -274,7 +275,7 @@ func thinOut(path string) {
 	}
 	kept := keep(times)
 	for _, s := range all {
-		if !kept[s.Time] {
+		if !kept[s.Time] && s.Path != made.Path {
 			os.Remove(s.Path)
 		}
 	}
@@ -330,22 +331,6 @@ func OpenSnapshot(ctx context.Context, path string, opts Options) (*Book, error)
 	return Open(ctx, opts)
 }
 
-// SetAside renames a damaged book, so that another can take its place, and
-// tells the new name. What SQLite kept beside it goes with it: left behind, it
-// would be played into the next book of that name.
-func SetAside(path string) (string, error) {
-	lock, err := takeLock(path)
-	if err != nil {
-		return "", err
-	}
-	defer lock.Unlock()
-	to := freeAside(path, asDamaged)
-	if err := os.Rename(path, to); err != nil {
-		return "", classify(err)
-	}
-	return to, classify(errors.Join(moveCompanions(path, to), syncFolder(filepath.Dir(path))))
-}
-
 // Why a book was set aside, as its new name says.
 const (
 	asDamaged  = "damaged"
@@ -378,48 +363,58 @@ func moveCompanions(path, to string) error {
 	return errors.Join(errs...)
 }
 
-// RestoreSnapshot puts a checked copy of a snapshot where the book was; the
-// snapshot stays. ErrExists: a book is still there and must be set aside
-// first.
-func RestoreSnapshot(ctx context.Context, snapshot, path string) error {
+// GoOnFrom puts a checked copy of a snapshot where a damaged or lost book was;
+// the snapshot stays. What has the name path keeps all it holds, and what SQLite
+// kept beside it, under another name, which is returned; "" when nothing had it.
+func GoOnFrom(ctx context.Context, snapshot, path string) (was string, err error) {
+	path, err = filepath.Abs(path)
+	if err != nil {
+		return "", err
+	}
 	rep, err := CheckFile(ctx, snapshot)
 	if err != nil {
-		return err
+		return "", err
 	}
 	if !rep.OK() {
-		return &Trouble{Path: snapshot, Err: ErrDamaged, Flaws: rep.Flaws}
+		return "", &Trouble{Path: snapshot, Err: ErrDamaged, Flaws: rep.Flaws}
 	}
 	if err := makeFolder(filepath.Dir(path)); err != nil {
-		return classify(err)
+		return "", classify(err)
 	}
-	lock, err := takeLock(path)
+	temp, err := tempFile(filepath.Dir(path), path)
 	if err != nil {
-		return err
-	}
-	defer lock.Unlock()
-	if exists(path) {
-		return fmt.Errorf("%s: %w", path, ErrExists)
-	}
-	if err := moveCompanions(path, freeAside(path, asDamaged)); err != nil {
-		return classify(err)
-	}
-	return classify(copyBeside(ctx, snapshot, path))
-}
-
-func copyBeside(ctx context.Context, from, to string) error {
-	temp, err := tempFile(filepath.Dir(to), to)
-	if err != nil {
-		return err
+		return "", classify(err)
 	}
 	defer removeTemp(temp)
-	if err := copyFile(from, temp); err != nil {
-		return err
+	if err := copyFile(snapshot, temp); err != nil {
+		return "", classify(err)
 	}
 	if rep, err := CheckFile(ctx, temp); err != nil || !rep.OK() {
-		return errors.Join(err, fmt.Errorf("%w: the copy of %s: %v", ErrDamaged, from, rep.Flaws))
+		return "", errors.Join(err, fmt.Errorf("%w: the copy of %s: %v", ErrDamaged, snapshot, rep.Flaws))
 	}
-	if err := os.Rename(temp, to); err != nil {
-		return err
+	return adopt(temp, path, asDamaged)
+}
+
+// StandIns lists the snapshots that could stand in for a book, the newest first,
+// and reads them until one is whole, so that what is offered first can be
+// trusted. One whose time is still to come was made while the clock was wrong,
+// and stands last.
+func StandIns(path string, now time.Time) []Snapshot {
+	all, _ := Snapshots(path)
+	now = now.Add(time.Minute) // two within one moment have times of their own
+	toCome := slices.IndexFunc(all, func(s Snapshot) bool { return !s.Time.After(now) })
+	if toCome > 0 {
+		all = slices.Concat(all[toCome:], all[:toCome])
 	}
-	return syncFolder(filepath.Dir(to))
+	for i := range all {
+		if all[i].Err != nil {
+			continue
+		}
+		rep, err := CheckFile(context.Background(), all[i].Path) // also for a caller who gave up
+		if err == nil && rep.OK() {
+			break
+		}
+		all[i].Err = cmp.Or(err, fmt.Errorf("%w: %v", ErrDamaged, rep.Flaws))
+	}
+	return all
 }
