@@ -261,7 +261,7 @@ func examine(ctx context.Context, db *sql.DB, steps []string) (Report, *records,
 	if err := ctx.Err(); err != nil {
 		return Report{}, nil, err
 	}
-	flaws, err, rep, recs, err2 := bothChecks(db)
+	flaws, err, rep, recs, err2 := bothChecks(ctx, db)
 	if err == nil {
 		err = ctx.Err()
 	}
@@ -289,15 +289,22 @@ func examine(ctx context.Context, db *sql.DB, steps []string) (Report, *records,
 
 // bothChecks lets SQLite check the file beside our reading of all rows, on a
 // second connection: each takes half of a start, and nobody writes meanwhile.
-func bothChecks(db *sql.DB) (flaws []Flaw, err error, rep Report, recs *records, err2 error) {
+func bothChecks(ctx context.Context, db *sql.DB) (flaws []Flaw, err error, rep Report, recs *records, err2 error) {
+	one, err := db.Conn(ctx) // whose settings were read back: it stays
+	if err != nil {
+		return nil, err, rep, nil, err
+	}
+	defer one.Close()
+	db.SetMaxIdleConns(0) // the second goes when it is done
 	db.SetMaxOpenConns(2)
-	defer db.SetMaxOpenConns(1) // which ends the second
+	defer db.SetMaxIdleConns(1)
+	defer db.SetMaxOpenConns(1)
 	checked := make(chan struct{})
 	go func() {
 		defer close(checked)
 		flaws, err = checkFile(db)
 	}()
-	rep, recs, err2 = examineRows(db)
+	rep, recs, err2 = examineRows(one)
 	<-checked
 	return flaws, err, rep, recs, err2
 }
@@ -337,9 +344,9 @@ func checkFile(q querier) ([]Flaw, error) {
 
 // examineRows reads every record, holds it against its checksum and counts.
 // What was read before an error is returned with it.
-func examineRows(db *sql.DB) (rep Report, recs *records, err error) {
+func examineRows(db beginner) (rep Report, recs *records, err error) {
 	recs = &records{}
-	tx, err := db.Begin()
+	tx, err := db.BeginTx(context.Background(), nil)
 	if err != nil {
 		return rep, recs, err
 	}

@@ -434,3 +434,21 @@ func TestUnknownGradeIsShownAsItIs(t *testing.T) {
 		t.Errorf("%+v", v)
 	}
 }
+
+// TestOneConnectionStays: the connection whose settings were read back is the
+// one that is written on, however often the book is examined on two.
+func TestOneConnectionStays(t *testing.T) {
+	b := openNew(t)
+	mustPut(t, b, changesOf(daysBook(200))...) // so much that SQLite is done first
+	_, err := b.db.Exec(`CREATE TEMP TABLE marked(x)`)
+	check(t, err)
+	for range 10 {
+		rep, err := b.Check(ctx)
+		check(t, err)
+		if n := b.db.Stats().OpenConnections; !rep.OK() || n != 1 {
+			t.Fatalf("%v, %d connections", rep.Flaws, n)
+		}
+		_, err = b.db.Exec(`INSERT INTO marked VALUES(1)`)
+		check(t, err)
+	}
+}

@@ -91,6 +91,11 @@ type querier interface {
 	QueryRow(query string, args ...any) *sql.Row
 }
 
+// beginner is a database or one connection to it.
+type beginner interface {
+	BeginTx(context.Context, *sql.TxOptions) (*sql.Tx, error)
+}
+
 type scanner func(dest ...any) error
 
 // each runs f for every row of a query.
