@@ -109,13 +109,6 @@ func BenchmarkWait(b *testing.B) {
 	}
 }
 
-func must(b *testing.B, err error) {
-	b.Helper()
-	if err != nil {
-		b.Fatal(err)
-	}
-}
-
 // bareBook is a table of one column, as safe as the book.
 func bareBook(b *testing.B, dir string) *sql.DB {
 	b.Helper()

@@ -251,7 +251,7 @@ func (w writer) restsOn(f finding.Finding) []model.Msg {
 		most = 1
 	}
 	if len(days) > most {
-		days = days[:most]
+		days = w.labDayFirst(days, newest)[:most]
 		older++
 	}
 	if older > 0 {
@@ -265,6 +265,25 @@ func (w writer) restsOn(f finding.Finding) []model.Msg {
 		days = append(days, model.T("merge.other-form"))
 	}
 	return days
+}
+
+// labDayFirst puts the newest day with a laboratory result before the others: it
+// is what the finding is about, and a symptom of the next day must not push it
+// off the line.
+func (w writer) labDayFirst(days []model.Msg, values []model.Observation) []model.Msg {
+	byDay := func(a, b model.Observation) int { return a.When.DayIn(w.h.Zone).Compare(b.When.DayIn(w.h.Zone)) }
+	labs := slices.DeleteFunc(slices.Clone(values), func(o model.Observation) bool { return o.Kind != model.Lab })
+	if len(labs) == 0 {
+		return days
+	}
+	newest, newer := slices.MaxFunc(labs, byDay), map[time.Time]bool{}
+	for _, o := range values {
+		if byDay(o, newest) > 0 {
+			newer[o.When.DayIn(w.h.Zone)] = true
+		}
+	}
+	at := len(newer)
+	return slices.Concat(days[at:at+1], days[:at], days[at+1:])
 }
 
 // sourcesOf names what the rule rests on, by author or body and year.
