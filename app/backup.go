@@ -167,14 +167,14 @@ func (h *home) Remember(passphrase string) error {
 	if h.book == nil {
 		return told(store.ErrNotFound)
 	}
-	err := os.Remove(h.secretFile())
-	if passphrase == "" {
-		if errors.Is(err, fs.ErrNotExist) {
-			err = nil
-		}
-		return told(err)
+	if passphrase != "" {
+		return told(whole.Over(h.secretFile(), []byte(passphrase+"\n")))
 	}
-	return told(whole.Over(h.secretFile(), []byte(passphrase+"\n")))
+	err := os.Remove(h.secretFile())
+	if errors.Is(err, fs.ErrNotExist) {
+		err = nil
+	}
+	return told(err)
 }
 
 // remembered is a backup as the household keeps it in mind.
