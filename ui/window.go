@@ -154,6 +154,9 @@ type Options struct {
 	Voice    Voice  // nil where the system has none
 	Version  string // the program's; "" is not told
 	Demo     bool
+	// Return goes back to the choice of a safe copy from one that is looked at; nil
+	// for none.
+	Return func()
 	// Probe is called after each redraw with the screen's id; nil for none.
 	Probe func(screen string)
 }
