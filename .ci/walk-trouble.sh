@@ -27,8 +27,8 @@ APP='' WIN=''
 launch --book "$book" --now "$now"
 wait_window
 see "already open"
-sleep 1 # until it is drawn over the other
-shot trouble-open-elsewhere
+sleep 1               # until it is drawn over the other
+WIN=root shot trouble-open-elsewhere
 stop_app
 APP=$first WIN=$first_win QW_PROBE=$first_probe
 stop_app

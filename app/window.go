@@ -255,7 +255,7 @@ func (r *running) troubleNow(err error, why model.Msg) {
 // troubleOf is the page about err: what happened, what is safe, and what can be
 // done, looking at the newest whole copy first.
 func (r *running) troubleOf(err error, why model.Msg) ui.Trouble {
-	t := ui.Trouble{Why: why, Path: r.options.book, Again: r.open, Quit: r.end}
+	t := ui.Trouble{Why: why, Again: r.open, Quit: r.end}
 	var damage *store.Trouble
 	if errors.As(err, &damage) {
 		for _, s := range damage.Snapshots {
@@ -300,6 +300,7 @@ func (r *running) troubleOf(err error, why model.Msg) ui.Trouble {
 		t.Why, t.Safe = model.T("trouble.no-access"), model.T("trouble.no-access-safe")
 	}
 	if damaged || errors.Is(err, store.ErrMissing) {
+		t.Path = r.options.book
 		t.Restore = func(file, passphrase string) { r.restoreBackup(file, passphrase, err) }
 	}
 	return t

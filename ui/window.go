@@ -422,6 +422,3 @@ func tell(err error) model.Msg {
 	}
 	return model.T("trouble.other", "detail", err.Error())
 }
-
-// today's date in the household's zone, as a day.
-func (w *Window) day() time.Time { return model.OnDay(w.house.Now()).Time() }
