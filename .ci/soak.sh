@@ -16,7 +16,8 @@ FUZZTIME=${FUZZTIME:-2m}
 echo "soak: up to an hour; everything is written to $log"
 echo "soak: $want"
 from=$SECONDS rc=0
-go test "${flags[@]}" ./app/store ./app/backup ./app/picture ./app -run "$want" -count=1 -timeout 60m -v >"$log" 2>&1 || rc=$?
+# One package after the other, so that the log grows while somebody watches it.
+go test "${flags[@]}" -p 1 ./app/store ./app/backup ./app ./app/picture -run "$want" -count=1 -timeout 60m -v >"$log" 2>&1 || rc=$?
 
 # The counts the tests log stand between their RUN and their PASS or FAIL.
 grep -E '^ *(--- (PASS|FAIL|SKIP)|[A-Za-z0-9_]+_test\.go:|ok|FAIL|panic:)' "$log" || true

@@ -98,6 +98,9 @@ type running struct {
 	// to say of it; nil for none.
 	came *household.Backup
 	news model.Msg
+	// back leads from the safe copy that is looked at to the page it was chosen on;
+	// nil where no copy is.
+	back func()
 }
 
 // slow is how long opening may take before the window says that it is at it.
@@ -178,7 +181,8 @@ func (r *running) show(s *session.Session, book *store.Book, readOnly model.Msg)
 	}
 	r.came = nil
 	w := ui.New(r.win, h, tones{sound.Open()}, r.app.Settings().SetTheme, ui.Options{
-		Language: r.options.language, Machine: i18n.Nearest(machineLanguage()), Large: r.options.large, Probe: r.probe(), Voice: systemVoice(), Version: Version})
+		Language: r.options.language, Machine: i18n.Nearest(machineLanguage()), Large: r.options.large, Probe: r.probe(), Voice: systemVoice(), Version: Version, Return: r.back})
+	r.back = nil
 	r.win.SetOnDropped(func(_ fyne.Position, files []fyne.URI) {
 		var paths []string
 		for _, f := range files {
@@ -254,7 +258,7 @@ func (r *running) troubleNow(err error, why model.Msg) {
 // troubleOf is the page about err: what happened, what is safe, and what can be
 // done, looking at the newest whole copy first.
 func (r *running) troubleOf(err error, why model.Msg) ui.Trouble {
-	t := ui.Trouble{Why: why, Path: r.options.book, Again: r.open, Quit: r.end}
+	t := ui.Trouble{Why: why, Again: r.open, Quit: r.end}
 	var damage *store.Trouble
 	if errors.As(err, &damage) {
 		for _, s := range damage.Snapshots {
@@ -287,14 +291,19 @@ func (r *running) troubleOf(err error, why model.Msg) ui.Trouble {
 	default:
 		t.Safe = model.T("trouble.other-safe")
 	}
-	// Two reasons are also told of books that are shown for reading; this one is not.
+	// These reasons are also told of other books, and of books that are shown for
+	// reading; this one is the household's own, and is not shown.
 	if why.Key == "trouble.newer" {
 		t.Why, t.Safe = model.T("trouble.newer-unread"), model.T("trouble.newer-safe")
+	}
+	if damaged && why.Key == "trouble.damaged" {
+		t.Why = model.T("trouble.damaged-why")
 	}
 	if why.Key == "trouble.read-only" {
 		t.Why, t.Safe = model.T("trouble.no-access"), model.T("trouble.no-access-safe")
 	}
 	if damaged || errors.Is(err, store.ErrMissing) {
+		t.Path = r.options.book
 		t.Restore = func(file, passphrase string) { r.restoreBackup(file, passphrase, err) }
 	}
 	return t
@@ -329,6 +338,11 @@ func (r *running) look(s store.Snapshot, damage *store.Trouble) {
 		book.Close(context.Background())
 		r.copyFailed(s, err, damage)
 		return
+	}
+	r.back = func() {
+		r.session.Store(nil)
+		shown.Close(context.Background())
+		r.troubleNow(damage, session.Tell(damage))
 	}
 	r.show(shown, nil, model.T("trouble.snapshot-shown", "when", model.At(s.Time.In(r.clock.Now().Location()))))
 }

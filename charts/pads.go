@@ -156,7 +156,6 @@ type padChart struct {
 	left   int // where the plot begins
 	chosen model.When
 
-	heads  []head // what stands at the left of each row
 	marks  markRow
 	tests  testRow
 	photos photoRow

@@ -339,17 +339,17 @@ func TestLookAtPads(t *testing.T) {
 // witness notes what a chart draws, and where.
 type witness struct {
 	chart.Renderer
-	l                   Look
-	size, width         float64
-	ink, stroke, inside drawing.Color
-	path                image.Rectangle
-	began               bool
-	words, shapes       []drawn
-	strokes, inks       map[drawing.Color]bool
-	pen                 image.Point
-	trail               []box4  // straight pieces of the path
-	strokedLines        []drawn // straight pieces of lines, x0 y0 x1 y1
-	order               int
+	l             Look
+	size, width   float64
+	ink, stroke   drawing.Color
+	path          image.Rectangle
+	began         bool
+	words, shapes []drawn
+	strokes, inks map[drawing.Color]bool
+	pen           image.Point
+	trail         []box4  // straight pieces of the path
+	strokedLines  []drawn // straight pieces of lines, x0 y0 x1 y1
+	order         int
 }
 
 type drawn struct {

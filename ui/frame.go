@@ -32,7 +32,11 @@ func (w *Window) frame(v view, id string) {
 		parts.Content = append([]fyne.CanvasObject{k.Small(model.T("screen.demo"))}, parts.Content...)
 	}
 	if why := w.house.ReadOnly(); !why.IsZero() {
-		parts.Content = append([]fyne.CanvasObject{k.Notice(kit.NoticeCare, why)}, parts.Content...)
+		said := []fyne.CanvasObject{k.Notice(kit.NoticeCare, why)}
+		if w.forced.Return != nil {
+			said = append(said, k.Row(k.Button("back-copies", model.T("trouble.back-copies"), w.forced.Return)))
+		}
+		parts.Content = append(said, parts.Content...)
 	}
 	if (w.at != "help" || w.task != nil) && !v.busy {
 		parts.Help = k.Button("help", model.T("do.help"), w.openHelp)

@@ -159,8 +159,7 @@ func (w *Window) sheetPage(f *labForm) view {
 	k := w.kit
 	had := w.entriesOf(f.person.ID)
 	f.day = k.DateField(kit.AskDate{ID: "day", Label: model.T("lab.day"), Help: model.T("lab.day-help"), Value: f.draft.Day, Today: w.house.Now(), Recent: true, Changed: f.takeDay})
-	var where *kit.Field
-	where = k.Field(kit.Ask{ID: "laboratory", Label: model.T("lab.where"), Help: model.T("lab.where-help")}, f.draft.Laboratory, func(s string) { f.draft.Laboratory = s })
+	where := k.Field(kit.Ask{ID: "laboratory", Label: model.T("lab.where"), Help: model.T("lab.where-help")}, f.draft.Laboratory, func(s string) { f.draft.Laboratory = s })
 	body := []fyne.CanvasObject{k.Both(model.T("lab.how")), f.day, where}
 	if known := sheet.Laboratories(had); len(known) > 0 {
 		var names []fyne.CanvasObject

@@ -339,6 +339,11 @@ func places(r household.Records) []place {
 		d.book.closed = model.T("trouble.read-only")
 		d.w.show("today")
 	})
+	add("a safe copy", func(d *desk) {
+		d.book.closed = model.T("trouble.snapshot-shown", "when", model.At(morning))
+		d.w.forced.Return = func() {}
+		d.w.show("today")
+	})
 	add("demo", func(d *desk) {
 		d.book.path = ""
 		d.w.show("household")

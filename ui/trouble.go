@@ -21,7 +21,7 @@ type Copy struct {
 type Trouble struct {
 	Why    model.Msg
 	Safe   model.Msg // what is safe, and what to do; may be zero
-	Path   string    // of the book, for a helper
+	Path   string    // of the book, for a helper who can do something about it; else ""
 	Copies []Copy    // newest first
 	// Restore goes on from a backup; nil where that would help nothing. It takes up
 	// to minutes, is called beside the window's own work, and fills the window anew.
@@ -66,9 +66,16 @@ func ShowTrouble(win fyne.Window, t Trouble, apply func(fyne.Theme), o Options) 
 	if t.Restore != nil {
 		body = append(body, restoreInTrouble(win, k, t.Restore)...)
 	}
-	body = append(body, k.Small(model.T("trouble.ask-helper", "path", t.Path)), k.Small(model.T("trouble.rescue", "path", t.Path)))
+	if t.Path != "" {
+		body = append(body, k.Small(model.T("trouble.ask-helper", "path", t.Path)), k.Small(model.T("trouble.rescue", "path", t.Path)))
+	}
+	main := k.MainButton("again", model.T("do.try-again"), t.Again)
+	if len(t.Copies) > 0 { // what to do next stands where a frightened hand goes
+		body = append(body, k.Row(k.Button("again", model.T("do.try-again"), t.Again)))
+		main = k.MainButton("look-newest", model.T("trouble.look-newest"), t.Copies[0].Look)
+	}
 	page := k.Page(kit.PageParts{Title: model.T("trouble.title"), Content: body,
-		Back: k.Button("quit", model.T("trouble.quit"), t.Quit), Main: k.MainButton("again", model.T("do.try-again"), t.Again)})
+		Back: k.Button("quit", model.T("trouble.quit"), t.Quit), Main: main})
 	win.SetContent(page)
 	if o.Probe != nil {
 		o.Probe("trouble")

@@ -154,6 +154,9 @@ type Options struct {
 	Voice    Voice  // nil where the system has none
 	Version  string // the program's; "" is not told
 	Demo     bool
+	// Return goes back to the choice of a safe copy from one that is looked at; nil
+	// for none.
+	Return func()
 	// Probe is called after each redraw with the screen's id; nil for none.
 	Probe func(screen string)
 }
@@ -419,6 +422,3 @@ func tell(err error) model.Msg {
 	}
 	return model.T("trouble.other", "detail", err.Error())
 }
-
-// today's date in the household's zone, as a day.
-func (w *Window) day() time.Time { return model.OnDay(w.house.Now()).Time() }

@@ -2,6 +2,7 @@ package backup
 
 import (
 	"bufio"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -52,8 +53,12 @@ func child(job string) {
 	}
 }
 
-// killed runs a child for a while and gives what it says is whole.
-func killed(t *testing.T, job, book, dir string, after time.Duration) (whole []string) {
+// whenWhole kills a child as soon as it said that one file is whole.
+const whenWhole = time.Duration(-1)
+
+// killed runs a child for a while and gives what it says is whole, and how long
+// the first took.
+func killed(t *testing.T, job, book, dir string, after time.Duration) (whole []string, first time.Duration) {
 	t.Helper()
 	self, err := os.Executable()
 	check(t, err)
@@ -63,20 +68,29 @@ func killed(t *testing.T, job, book, dir string, after time.Duration) (whole []s
 	check(t, err)
 	check(t, c.Start())
 	lines := bufio.NewScanner(out)
+	var began time.Time
 	for n := 0; lines.Scan(); n++ {
 		if n == 0 {
-			time.AfterFunc(after, func() { c.Process.Kill() })
+			began = time.Now()
+			if after != whenWhole {
+				time.AfterFunc(after, func() { c.Process.Kill() })
+			}
 		}
 		what, name, _ := strings.Cut(lines.Text(), " ")
 		if what != "A" {
 			t.Fatalf("the child ended by itself: %s", lines.Text())
 		}
 		if name != "" {
-			whole = append(whole, name)
+			if first == 0 {
+				first = time.Since(began)
+			}
+			if whole = append(whole, name); after == whenWhole {
+				c.Process.Kill()
+			}
 		}
 	}
 	c.Wait()
-	return whole
+	return whole, first
 }
 
 func kills() int {
@@ -93,9 +107,12 @@ func TestKillWhileBackingUp(t *testing.T) {
 	check(t, b.Close(ctx))
 	stick := t.TempDir()
 	r := rand.New(rand.NewPCG(21, 1))
-	said, half := 0, 0
+	one, long := killed(t, "write", b.Path(), stick, whenWhole)
+	said, half := len(one), 0
 	for range kills() {
-		said += len(killed(t, "write", b.Path(), stick, time.Duration(r.IntN(120000))*time.Microsecond))
+		files, took := killed(t, "write", b.Path(), stick, time.Duration(r.Int64N(int64(long*3/2))))
+		said += len(files)
+		long = cmp.Or(took, long)
 	}
 	files, err := os.ReadDir(stick)
 	check(t, err)
@@ -139,9 +156,12 @@ func TestKillWhileRestoring(t *testing.T) {
 	want := told(t, b.Path())
 	check(t, b.Close(ctx))
 	r := rand.New(rand.NewPCG(22, 1))
-	restored := 0
+	one, long := killed(t, "restore", b.Path(), dir, whenWhole)
+	restored := len(one)
 	for k := range kills() {
-		restored += len(killed(t, "restore", b.Path(), dir, time.Duration(r.IntN(120000))*time.Microsecond))
+		done, took := killed(t, "restore", b.Path(), dir, time.Duration(r.Int64N(int64(long*3/2))))
+		restored += len(done)
+		long = cmp.Or(took, long)
 		if told(t, b.Path()) != want {
 			t.Fatalf("kill %d: the book is not what it was", k)
 		}

@@ -59,7 +59,7 @@ func verbs() []verb {
 		{"backup", "write a book and its pictures into one file", backUp},
 		{"restore", "bring a book back from such a file", restore},
 		{"check", "look whether a book is whole; changes nothing", check},
-		{"rescue", "look what can be saved of a book that does not open, and save it", rescue},
+		{"rescue", "see what can be saved of a damaged book, and save it", rescue},
 		{"version", "say which version this is; --licences: of all in it", version},
 	}
 }

@@ -49,10 +49,10 @@ type safeCopyJSON struct {
 // rescue is for a helper beside somebody whose book does not open, or on the
 // telephone with them. Without a flag it only looks.
 func rescue(ctx context.Context, w World, args []string) int {
-	c := newCommand(w, "rescue", "rescue --book FILE [--go-on] [--salvage NEWFILE]")
+	c := newCommand(w, "rescue", "rescue --book FILE [--go-on] [--salvage NEW]")
 	path := c.String("book", w.DefaultBook, "book `FILE` that does not open; without it the household's")
-	goOn := c.Bool("go-on", false, "put the newest whole safe copy in its place; the book is kept under another name")
-	to := c.String("salvage", "", "write what can still be read into the new book `NEWFILE`, to be merged")
+	goOn := c.Bool("go-on", false, "let the newest whole safe copy take its place; both are kept")
+	to := c.String("salvage", "", "write what can still be read into a book `NEW`, to merge")
 	lang := c.String("lang", "", "language `TAG` of the reasons, as es")
 	if code, done := c.parse(args); done {
 		return code
@@ -224,11 +224,11 @@ func (r *rescued) code() int {
 	case a.Whole || a.WentOnFrom != "" || a.Salvaged != "":
 		return OK
 	case from != nil && from.Lacks > 0:
-		r.wrong("The newest whole safe copy is of %s and lacks %d entries that can still be read in the book. --salvage NEWFILE --go-on saves both; then quietwater merge --from NEWFILE.", from.When, from.Lacks)
+		r.wrong("The newest whole safe copy is of %s and lacks %d entries that can still be read in the book. --salvage NEW --go-on saves both; then quietwater merge --from NEW.", from.When, from.Lacks)
 	case from != nil:
 		r.wrong("The newest whole safe copy is of %s and lacks nothing that can still be read. --go-on puts it in the book's place.", from.When)
 	case a.Readable != nil:
-		r.wrong("No safe copy is whole, but %d entries of the book can be read. --salvage NEWFILE writes them into a new book.", a.Readable.Entries)
+		r.wrong("No safe copy is whole, but %d entries of the book can be read. --salvage NEW writes them into a new book.", a.Readable.Entries)
 	default:
 		return r.refuse("nothing of the book can be read and no safe copy is whole; look for a backup, and restore it")
 	}

@@ -114,7 +114,7 @@ func TestHouseholds(t *testing.T) {
 	if outcome(got) != "ok" || table(t, got.Book) != table(t, book) {
 		t.Errorf("the table's household: %s", outcome(got))
 	}
-	if bundle(t, book) != bundle(t, book) {
+	if first, second := bundle(t, book), bundle(t, book); first != second {
 		t.Error("written twice, it is not the same")
 	}
 }

@@ -191,7 +191,6 @@ type scene struct {
 	pose      pose
 	table     int
 	bend      float64
-	name      string
 }
 
 // truth is where things are.
