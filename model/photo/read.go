@@ -120,12 +120,10 @@ const (
 	burnt        = 0.975
 	darkest      = 0.012
 	mostUneven   = 0.11
-	mostShade    = 0.05 // of the log of a channel
 	mirrorsFrom  = 1.25
 	nearlyBurnt  = 0.6
 	glaring      = 0.93 // no pad is so white
-	shadeSD      = 0.02
-	sigma        = 6.0 // of a colour difference, for the confidence
+	sigma        = 6.0  // of a colour difference, for the confidence
 )
 
 // inMillimetres is a kind whose layout is in millimetres, or near it: a file may
@@ -207,7 +205,7 @@ func (f *finder) read(c chart, ends *[2]Point) Reading {
 	if why := f.doubtChart(c); why != "" {
 		return Reading{Why: why}
 	}
-	s := newSeeker(f, c)
+	s := newSeeker(f, f.toned(c))
 	best := s.find
 	if ends != nil {
 		best = func() (tried, bool) { return s.marked(*ends) }
@@ -238,7 +236,7 @@ func (f *finder) read(c chart, ends *[2]Point) Reading {
 func (s *seeker) lampOn(l pose) bool {
 	for _, pad := range s.shape.Pads {
 		for _, aside := range []float64{-0.3, 0, 0.3} {
-			if p := s.point(l, pad.CenterMM, aside*s.shape.WidthMM); s.f.p.inside(p) && s.f.p.at(p).least() > glaring {
+			if p := s.point(l, pad.CenterMM, aside*s.shape.WidthMM); s.f.p.inside(p) && s.f.p.at(p).least() > s.glaring {
 				return true
 			}
 		}
