@@ -156,6 +156,33 @@ func TestSpoiledPictures(t *testing.T) {
 	}
 }
 
+// A strip of another kind is known by its pads, together, being unlike their
+// rows, even where each might pass.
+func TestForeign(t *testing.T) {
+	read := func(off float64) Pad { return Pad{Block: 1, off: off} }
+	none := func(why Why, off float64) Pad { return Pad{Block: -1, Why: why, off: off} }
+	for _, c := range []struct {
+		pads []Pad
+		want bool
+	}{
+		{[]Pad{read(1), read(2), read(3)}, false},
+		{[]Pad{read(5), read(6), read(4)}, false},
+		{[]Pad{read(7), read(6), read(8)}, true},
+		{[]Pad{read(1), read(2), none(NoMatch, 15)}, false},
+		{[]Pad{read(3), read(4), none(NoMatch, 15)}, true},
+		{[]Pad{read(1), read(2), read(1), read(2), none(NoMatch, 40)}, false},
+		{[]Pad{read(7), read(6), none(Glare, 0), none(Glare, 0)}, true},
+		{[]Pad{read(1), none(Uneven, 0)}, true},
+		{[]Pad{read(1), none(Uneven, 0), none(NoMatch, 15)}, true},
+		{[]Pad{read(1), none(Unsure, 4), none(Hidden, 0)}, false},
+		{[]Pad{none(Glare, 0), none(Hidden, 0)}, false},
+	} {
+		if got := foreign(c.pads); got != c.want {
+			t.Errorf("%+v: %v", c.pads, got)
+		}
+	}
+}
+
 // A reflection on or near one pad: what it lies on is left out, a faint one may be
 // read through, and no pad is read off by two.
 func TestReflectionOnAPad(t *testing.T) {

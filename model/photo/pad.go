@@ -3,20 +3,24 @@ package photo
 import "math"
 
 // foreign reports pads that, for the most part, are not where they should be or
-// of no colour of their rows: a strip of another kind.
+// of no colour of their rows, or that are all somewhat unlike their rows: a
+// strip of another kind.
 func foreign(pads []Pad) bool {
 	off, all := 0, 0
+	sum, measured := 0.0, 0.0
 	for _, p := range pads {
-		switch p.Why {
-		case Uneven, NoMatch:
+		if p.Why == Glare || p.Why == Hidden {
+			continue
+		}
+		all++
+		if p.Why == Uneven || p.Why == NoMatch {
 			off++
-			all++
-		case Glare, Hidden:
-		default:
-			all++
+		}
+		if p.Why != Uneven {
+			sum, measured = sum+math.Min(p.off, mostFar), measured+1
 		}
 	}
-	return 2*off > all || all == 2 && off == 1
+	return 2*off > all || all == 2 && off == 1 || sum > mostStripOff*measured
 }
 
 // measure compares every pad with the blocks of its row.
@@ -194,7 +198,7 @@ func (s *seeker) choose(out Pad, c Lab, row []Lab) Pad {
 		}
 	}
 	out.Distance = far[best]
-	if nearest(c, row) > mostFar {
+	if out.off = nearest(c, row); out.off > mostFar {
 		out.Why = NoMatch
 		return out
 	}

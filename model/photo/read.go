@@ -60,6 +60,7 @@ type Pad struct {
 	Confidence float64
 	Distance   float64 // CIEDE2000 to the block
 	Why        Why     // where none is proposed
+	off        float64 // CIEDE2000 to the line through its row
 }
 
 // Sure reports a proposal that may be confirmed together with others.
@@ -117,6 +118,7 @@ const (
 	leastScore   = 5.0  // of a strip
 	leastBacking = 0.6
 	mostFar      = 13.0 // CIEDE2000 of a pad from its row
+	mostStripOff = 6.0  // and of all the pads of a strip in the mean
 	burnt        = 0.975
 	darkest      = 0.012
 	mostUneven   = 0.11
