@@ -316,17 +316,21 @@ func (f *finder) seen(c chart) []swatch {
 				}
 			}
 			sw.raw = in.middle()
-			var ring samples
-			for n := range 8 {
-				along := float64(n)/7 - 0.5
-				for _, gap := range []float64{0.55, 1} {
-					for _, side := range []float64{-1, 1} {
-						ring.add(f.p.at(place(along*s.w, side*(s.h/2+gap))))
-						ring.add(f.p.at(place(side*(s.w/2+gap), along*s.h)))
+			for _, side := range []float64{-1, 1} {
+				var across, down samples
+				for n := range 8 {
+					along := float64(n)/7 - 0.5
+					for _, gap := range []float64{0.55, 1} {
+						across.add(f.p.at(place(along*s.w, side*(s.h/2+gap))))
+						down.add(f.p.at(place(side*(s.w/2+gap), along*s.h)))
 					}
 				}
+				// Each side counts the same, so that a shadow that ends here
+				// makes the paper no brighter than it is in the middle.
+				for _, in := range []samples{across, down} {
+					sw.white = sw.white.plus(in.between(0.5, 0.9).middle().times(0.25))
+				}
 			}
-			sw.white = ring.brighter(0.45)
 		}
 		out[i] = sw
 	}

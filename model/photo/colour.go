@@ -39,14 +39,18 @@ func apart(a, b light) float64 {
 // linear turns an sRGB byte into linear light (IEC 61966-2-1).
 var linear = func() (t [256]float64) {
 	for i := range t {
-		if c := float64(i) / 255; c <= 0.04045 {
-			t[i] = c / 12.92
-		} else {
-			t[i] = math.Pow((c+0.055)/1.055, 2.4)
-		}
+		t[i] = uncoded(float64(i) / 255)
 	}
 	return t
 }()
+
+// uncoded is the linear light of an sRGB value from 0 to 1.
+func uncoded(v float64) float64 {
+	if v <= 0.04045 {
+		return v / 12.92
+	}
+	return math.Pow((v+0.055)/1.055, 2.4)
+}
 
 // coded is the sRGB byte of linear light.
 func coded(x float64) float64 {

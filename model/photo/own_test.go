@@ -46,6 +46,91 @@ func TestOwnPictures(t *testing.T) {
 	}
 }
 
+// How well colours are measured, apart from what a place between two blocks
+// means: what a perfect eye would see by daylight against what we make of the
+// picture, both laid on the line through the blocks. A third of the pictures
+// have a shadow on them, and no pad lies on a block but by chance.
+func TestPlacesBetweenBlocks(t *testing.T) {
+	type errors struct{ n, colour, place, bias float64 }
+	by := map[string]*errors{}
+	for i := range *many {
+		r := rand.New(rand.NewPCG(uint64(i), 33))
+		s := newScene(r, anyKind(t, r, i), 1)
+		if s.shadow = 0; i%3 == 0 {
+			s.shadow = 0.45
+		}
+		for j, p := range s.kind.Strip.Pads {
+			row, _ := s.kind.Row(p.Pad)
+			s.frac[j] = r.Float64() * float64(len(row.Blocks)-1)
+		}
+		p := New(s.photo(r), 1)
+		got := Read(p, &s.kind)
+		if got.Why != "" {
+			continue
+		}
+		colours, rows := measured(p, &s.kind, got)
+		for j, pad := range got.Pads {
+			if pad.Block < 0 {
+				continue
+			}
+			var printed []Lab
+			row, _ := s.kind.Row(pad.Code)
+			for _, b := range row.Blocks {
+				printed = append(printed, nominal(b.RGB).lab())
+			}
+			want := s.day[j].lab()
+			colour, place := DE2000(colours[j], want), onLine(colours[j], rows[j])-onLine(want, printed)
+			for _, k := range []string{"all", s.lamp, map[bool]string{true: "shadow", false: "no shadow"}[s.shadow > 0]} {
+				if by[k] == nil {
+					by[k] = &errors{}
+				}
+				e := by[k]
+				e.n, e.colour, e.place, e.bias = e.n+1, e.colour+colour*colour, e.place+place*place, e.bias+place
+			}
+		}
+	}
+	for _, k := range slices.Sorted(maps.Keys(by)) {
+		e := by[k]
+		t.Logf("%-9s %4.0f pads: colours off by %.2f (CIEDE2000), places by %.3f of a step (root mean squares), %+.3f in the mean", k, e.n, math.Sqrt(e.colour/e.n), math.Sqrt(e.place/e.n), e.bias/e.n)
+	}
+	if e := by["all"]; math.Sqrt(e.colour/e.n) > 1.6 || math.Sqrt(e.place/e.n) > 0.11 || math.Abs(e.bias/e.n) > 0.05 {
+		t.Error("colours are measured badly")
+	}
+}
+
+// measured are the colours a reading saw, and those of the rows it held them
+// against.
+func measured(p *Picture, k *strip.Kind, got Reading) (pads []Lab, rows [][]Lab) {
+	f := newFinder(p, inMillimetres(k))
+	s := newSeeker(f, f.toned(f.charts()[0]))
+	var all []dab
+	for i := range s.shape.Pads {
+		all = append(all, s.dab(got.Place.pose, i))
+	}
+	s.mirrored(got.Place.pose, all)
+	shade := s.shade(got.Place.pose, all)
+	for _, d := range all {
+		pads = append(pads, s.inks.of(d.ratio(shade, s.paper)).lab())
+	}
+	return pads, s.rows
+}
+
+// onLine is the place on the line through a row's blocks that is nearest to a
+// colour.
+func onLine(c Lab, row []Lab) float64 {
+	best, at := math.Inf(1), 0.0
+	for i := range len(row) - 1 {
+		for n := range 51 {
+			t := float64(n) / 50
+			on := Lab{row[i].L + t*(row[i+1].L-row[i].L), row[i].A + t*(row[i+1].A-row[i].A), row[i].B + t*(row[i+1].B-row[i].B)}
+			if d := DE2000(c, on); d < best {
+				best, at = d, float64(i)+t
+			}
+		}
+	}
+	return at
+}
+
 func anyKind(t testing.TB, r *rand.Rand, i int) strip.Kind {
 	if i%2 == 0 {
 		return inventedKind(r)
@@ -68,6 +153,33 @@ func TestSpoiledPictures(t *testing.T) {
 			}
 			t.Log(why)
 		})
+	}
+}
+
+// A strip of another kind is known by its pads, together, being unlike their
+// rows, even where each might pass.
+func TestForeign(t *testing.T) {
+	read := func(off float64) Pad { return Pad{Block: 1, off: off} }
+	none := func(why Why, off float64) Pad { return Pad{Block: -1, Why: why, off: off} }
+	for _, c := range []struct {
+		pads []Pad
+		want bool
+	}{
+		{[]Pad{read(1), read(2), read(3)}, false},
+		{[]Pad{read(5), read(6), read(4)}, false},
+		{[]Pad{read(7), read(6), read(8)}, true},
+		{[]Pad{read(1), read(2), none(NoMatch, 15)}, false},
+		{[]Pad{read(3), read(4), none(NoMatch, 15)}, true},
+		{[]Pad{read(1), read(2), read(1), read(2), none(NoMatch, 40)}, false},
+		{[]Pad{read(7), read(6), none(Glare, 0), none(Glare, 0)}, true},
+		{[]Pad{read(1), none(Uneven, 0)}, true},
+		{[]Pad{read(1), none(Uneven, 0), none(NoMatch, 15)}, true},
+		{[]Pad{read(1), none(Unsure, 4), none(Hidden, 0)}, false},
+		{[]Pad{none(Glare, 0), none(Hidden, 0)}, false},
+	} {
+		if got := foreign(c.pads); got != c.want {
+			t.Errorf("%+v: %v", c.pads, got)
+		}
 	}
 }
 

@@ -3,20 +3,24 @@ package photo
 import "math"
 
 // foreign reports pads that, for the most part, are not where they should be or
-// of no colour of their rows: a strip of another kind.
+// of no colour of their rows, or that are all somewhat unlike their rows: a
+// strip of another kind.
 func foreign(pads []Pad) bool {
 	off, all := 0, 0
+	sum, measured := 0.0, 0.0
 	for _, p := range pads {
-		switch p.Why {
-		case Uneven, NoMatch:
+		if p.Why == Glare || p.Why == Hidden {
+			continue
+		}
+		all++
+		if p.Why == Uneven || p.Why == NoMatch {
 			off++
-			all++
-		case Glare, Hidden:
-		default:
-			all++
+		}
+		if p.Why != Uneven {
+			sum, measured = sum+math.Min(p.off, mostFar), measured+1
 		}
 	}
-	return 2*off > all || all == 2 && off == 1
+	return 2*off > all || all == 2 && off == 1 || sum > mostStripOff*measured
 }
 
 // measure compares every pad with the blocks of its row.
@@ -26,7 +30,7 @@ func (s *seeker) measure(l pose, out *Reading) {
 		all = append(all, s.dab(l, i))
 	}
 	s.mirrored(l, all)
-	shade := s.fitted(all, s.shadeOf(l, all))
+	shade := s.shade(l, all)
 	for i, d := range all {
 		pad := Pad{Code: s.shape.Pads[i].Pad, Block: -1, Next: -1, Why: d.why}
 		if pad.Why == "" && bright(d.ratio(shade, s.paper)) > 1.04 {
@@ -55,7 +59,7 @@ func (s *seeker) mirrored(l pose, all []dab) {
 		}
 	}
 	for i, d := range all {
-		near := d.white.least() > nearlyBurnt
+		near := d.white.least() > s.nearlyBurnt
 		if d.why == "" && near && bright(d.white) > mirrorsFrom*math.Max(least, s.brightest) {
 			all[i].why = Glare
 		}
@@ -89,7 +93,7 @@ func (s *seeker) dab(l pose, i int) dab {
 				return dab{why: Hidden}
 			}
 			c := s.f.p.at(at)
-			if c.least() > glaring {
+			if c.least() > s.glaring {
 				blown++
 			}
 			in.add(c)
@@ -107,11 +111,22 @@ func (s *seeker) dab(l pose, i int) dab {
 	return d
 }
 
-// shadeOf is how much lighter or darker the strip's back is than the chart's
+// What is known of a shade before the pads are looked at, as the standard
+// deviation of its log: our choice.
+const (
+	plasticSD = 0.04 // of plastic beside paper in the same light
+	hazeSD    = 0.02 // of the light beside the chart where it is smooth on the chart,
+	hazeTwice = 2.0  // or else so much of what it strays there
+	padSD     = 1.4  // of a pad from the line through its row, in CIEDE2000
+)
+
+// shade is how much lighter or darker the strip's back is than the chart's
 // paper in the same light. Plastic and paper are both white, each in its way;
-// what differs by more than mostShade is the light.
-func (s *seeker) shadeOf(l pose, all []dab) light {
-	var out light
+// that much may be told from the white beside the pads, as far as the light on
+// the chart says what it is beside it, and the pads, together, lie near their
+// rows.
+func (s *seeker) shade(l pose, all []dab) light {
+	var seen light
 	for c := range 3 {
 		var logs []float64
 		for i, d := range all {
@@ -120,28 +135,24 @@ func (s *seeker) shadeOf(l pose, all []dab) light {
 				logs = append(logs, math.Log(math.Max(d.white[c], 1e-4)/math.Max(paper[c], 1e-4)))
 			}
 		}
-		out[c] = math.Exp(clamp(median(logs), -mostShade, mostShade))
+		seen[c] = median(logs)
 	}
-	return out
-}
-
-// fitted moves that shade a little to where the pads, together, lie nearest to
-// their rows.
-func (s *seeker) fitted(all []dab, shade light) light {
-	turned := func(by light) light {
-		return light{shade[0] * math.Exp(by[0]), shade[1] * math.Exp(by[1]), shade[2] * math.Exp(by[2])}
-	}
+	plastic, haze := plasticSD*plasticSD, math.Pow(math.Max(hazeSD, hazeTwice*s.stray()), 2)
+	back := func(by light) light { return light{math.Exp(by[0]), math.Exp(by[1]), math.Exp(by[2])} }
 	cost := func(by light) float64 {
-		sum := (by[0]*by[0] + by[1]*by[1] + by[2]*by[2]) / (2 * shadeSD * shadeSD)
+		sum := 0.0
+		for c := range 3 {
+			sum += by[c]*by[c]/plastic + (by[c]-seen[c])*(by[c]-seen[c])/haze
+		}
 		for i, d := range all {
 			if d.why == "" {
-				off := math.Min(8, nearest(s.inks.of(d.ratio(turned(by), s.paper)).lab(), s.rows[i]))
-				sum += off * off / 8
+				off := math.Min(8, nearest(s.inks.of(d.ratio(back(by), s.paper)).lab(), s.rows[i])) / padSD
+				sum += off * off
 			}
 		}
 		return sum
 	}
-	var by light
+	by := seen.times(plastic / (plastic + haze))
 	best := cost(by)
 	for step := 0.02; step > 0.004; step /= 2 {
 		for moved := true; moved; {
@@ -155,7 +166,23 @@ func (s *seeker) fitted(all []dab, shade light) light {
 			}
 		}
 	}
-	return turned(by)
+	return back(by)
+}
+
+// stray is how far the paper's white is from the slope laid through it, as the
+// standard deviation of its log.
+func (s *seeker) stray() float64 {
+	var off []float64
+	for i, sw := range s.c.seen {
+		if !sw.ok {
+			continue
+		}
+		slope := s.white(s.f.spots[i].middle)
+		for c := range 3 {
+			off = append(off, math.Abs(math.Log(math.Max(sw.white[c], 1e-4)/slope[c])))
+		}
+	}
+	return 1.48 * median(off)
 }
 
 // choose takes the nearest block, and refuses what is near to none, or to two
@@ -171,7 +198,7 @@ func (s *seeker) choose(out Pad, c Lab, row []Lab) Pad {
 		}
 	}
 	out.Distance = far[best]
-	if nearest(c, row) > mostFar {
+	if out.off = nearest(c, row); out.off > mostFar {
 		out.Why = NoMatch
 		return out
 	}
@@ -237,7 +264,7 @@ func (s *seeker) beside(l pose, i int) (light, bool) {
 			continue
 		}
 		sides++
-		if c.least() > burnt {
+		if c.least() > s.burnt {
 			burntOut++
 		}
 		sum = sum.plus(c)

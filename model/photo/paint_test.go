@@ -191,6 +191,8 @@ type scene struct {
 	pose      pose
 	table     int
 	bend      float64
+	lamp      string
+	day       []light // once painted: the colours of the pads by daylight
 }
 
 // truth is where things are.
@@ -236,12 +238,14 @@ func (s *scene) paint(r *rand.Rand) *image.NRGBA {
 		blocks = append(blocks, look(ink.surface(b.ink)))
 	}
 	var pads []cloth
+	s.day = nil
 	for i, p := range s.laid.Strip.Pads {
 		for _, row := range s.laid.Chart.Rows {
 			if row.Pad == p.Pad {
 				lo := min(int(s.frac[i]), len(row.Blocks)-1)
 				hi := min(lo+1, len(row.Blocks)-1)
-				pads = append(pads, look(pad.surface(nominal(row.Blocks[lo].RGB)).dyed(pad.surface(nominal(row.Blocks[hi].RGB)), s.frac[i]-float64(lo))))
+				sur := pad.surface(nominal(row.Blocks[lo].RGB)).dyed(pad.surface(nominal(row.Blocks[hi].RGB)), s.frac[i]-float64(lo))
+				pads, s.day = append(pads, look(sur)), append(s.day, toRGB(seenBy(eye, hot(6504), sur)))
 			}
 		}
 	}
@@ -533,13 +537,13 @@ func newScene(r *rand.Rand, k strip.Kind, hard float64) *scene {
 	s.tilt = [2]float64{0.00012 * hard * r.NormFloat64(), 0.00012 * hard * r.NormFloat64()}
 	switch r.IntN(5) {
 	case 0:
-		s.light = led(2700 + 3500*r.Float64())
+		s.lamp, s.light = "led", led(2700+3500*r.Float64())
 	case 1:
-		s.light = tube(3500 + 1500*r.Float64())
+		s.lamp, s.light = "tube", tube(3500+1500*r.Float64())
 	case 2:
-		s.light = hot(2600 + 900*r.Float64())
+		s.lamp, s.light = "warm", hot(2600+900*r.Float64())
 	default:
-		s.light = hot(4800 + 2500*r.Float64())
+		s.lamp, s.light = "day", hot(4800+2500*r.Float64())
 	}
 	s.other = s.light
 	if hard > 0.8 && r.IntN(6) == 0 {

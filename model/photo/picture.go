@@ -20,8 +20,10 @@ type Orientation int
 // Picture is an upright picture in sRGB bytes, at most [LongSide] long.
 type Picture struct {
 	W, H  int
-	Scale float64 // its pixels to one of the file's: 1 or less
-	pix   []uint8 // red, green, blue
+	Scale float64       // its pixels to one of the file's: 1 or less
+	pix   []uint8       // red, green, blue
+	light *[256]float64 // of a byte
+	tone  tone          // that the light is freed of
 }
 
 // New shrinks a decoded picture by averaging areas and sets it upright.
@@ -33,7 +35,7 @@ func New(img image.Image, o Orientation) *Picture {
 	}
 	scale := min(1, LongSide/float64(max(w, h)))
 	dw, dh := max(1, int(math.Round(float64(w)*scale))), max(1, int(math.Round(float64(h)*scale)))
-	p := &Picture{W: dw, H: dh, Scale: scale}
+	p := &Picture{W: dw, H: dh, Scale: scale, light: &linear}
 	switch m := img.(type) {
 	case *image.YCbCr:
 		p.pix = fromYCbCr(m, dw, dh)
@@ -185,7 +187,7 @@ func (p *Picture) upright(o Orientation) *Picture {
 	if o < 2 || o > 8 {
 		return p
 	}
-	q := &Picture{W: p.W, H: p.H, Scale: p.Scale, pix: make([]uint8, len(p.pix))}
+	q := &Picture{W: p.W, H: p.H, Scale: p.Scale, light: p.light, pix: make([]uint8, len(p.pix))}
 	if o >= 5 {
 		q.W, q.H = p.H, p.W
 	}
@@ -227,7 +229,7 @@ func (p *Picture) smaller(n int) (*Picture, float64) {
 	if long <= n {
 		return p, 1
 	}
-	q := &Picture{W: max(1, p.W*n/long), H: max(1, p.H*n/long)}
+	q := &Picture{W: max(1, p.W*n/long), H: max(1, p.H*n/long), light: p.light}
 	q.pix = make([]uint8, 3*q.W*q.H)
 	for c := range 3 {
 		shrink(plane{p.pix[c:], p.W, p.H, 3 * p.W, 3}, plane{q.pix[c:], q.W, q.H, 3 * q.W, 3})
@@ -269,8 +271,8 @@ func (p *Picture) at(q Point) light {
 	i := 3 * (y0*p.W + x0)
 	var out light
 	for c := range 3 {
-		a := linear[p.pix[i+c]]*(1-fx) + linear[p.pix[i+right+c]]*fx
-		b := linear[p.pix[i+down+c]]*(1-fx) + linear[p.pix[i+down+right+c]]*fx
+		a := p.light[p.pix[i+c]]*(1-fx) + p.light[p.pix[i+right+c]]*fx
+		b := p.light[p.pix[i+down+c]]*(1-fx) + p.light[p.pix[i+down+right+c]]*fx
 		out[c] = a*(1-fy) + b*fy
 	}
 	return out

@@ -29,10 +29,13 @@ type seeker struct {
 	paper     light
 	brightest float64       // of the paper's white
 	haze      [3][3]float64 // log of the paper's white over the plane: at 0, per mm across, per mm down
+
+	glaring, nearlyBurnt, burnt float64 // those limits with the picture's tone undone
 }
 
 func newSeeker(f *finder, c chart) *seeker {
 	s := &seeker{f: f, c: c, shape: f.kind.Strip, paper: nominal(f.kind.Chart.Paper)}
+	s.glaring, s.nearlyBurnt, s.burnt = f.p.tone.undo(glaring), f.p.tone.undo(nearlyBurnt), f.p.tone.undo(burnt)
 	s.inks = inksOf(f.spots, c.seen, s.paper)
 	for _, pad := range s.shape.Pads {
 		row := slices.IndexFunc(f.kind.Chart.Rows, func(r strip.Row) bool { return r.Pad == pad.Pad })
@@ -179,7 +182,7 @@ func (s *seeker) glance(l pose) look {
 		for _, d := range [5]Point{{}, {0.25, 0}, {-0.25, 0}, {0, 0.25}, {0, -0.25}} {
 			in.add(f.p.at(s.point(l, pad.CenterMM+d.X*pad.SizeMM, d.Y*sh.WidthMM)))
 		}
-		if in.middle().least() > glaring {
+		if in.middle().least() > s.glaring {
 			continue // what is mirrored on a pad speaks neither for it nor against it
 		}
 		looked++

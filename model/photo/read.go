@@ -60,6 +60,7 @@ type Pad struct {
 	Confidence float64
 	Distance   float64 // CIEDE2000 to the block
 	Why        Why     // where none is proposed
+	off        float64 // CIEDE2000 to the line through its row
 }
 
 // Sure reports a proposal that may be confirmed together with others.
@@ -117,15 +118,14 @@ const (
 	leastScore   = 5.0  // of a strip
 	leastBacking = 0.6
 	mostFar      = 13.0 // CIEDE2000 of a pad from its row
+	mostStripOff = 6.0  // and of all the pads of a strip in the mean
 	burnt        = 0.975
 	darkest      = 0.012
 	mostUneven   = 0.11
-	mostShade    = 0.05 // of the log of a channel
 	mirrorsFrom  = 1.25
 	nearlyBurnt  = 0.6
 	glaring      = 0.93 // no pad is so white
-	shadeSD      = 0.02
-	sigma        = 6.0 // of a colour difference, for the confidence
+	sigma        = 6.0  // of a colour difference, for the confidence
 )
 
 // inMillimetres is a kind whose layout is in millimetres, or near it: a file may
@@ -207,7 +207,7 @@ func (f *finder) read(c chart, ends *[2]Point) Reading {
 	if why := f.doubtChart(c); why != "" {
 		return Reading{Why: why}
 	}
-	s := newSeeker(f, c)
+	s := newSeeker(f, f.toned(c))
 	best := s.find
 	if ends != nil {
 		best = func() (tried, bool) { return s.marked(*ends) }
@@ -238,7 +238,7 @@ func (f *finder) read(c chart, ends *[2]Point) Reading {
 func (s *seeker) lampOn(l pose) bool {
 	for _, pad := range s.shape.Pads {
 		for _, aside := range []float64{-0.3, 0, 0.3} {
-			if p := s.point(l, pad.CenterMM, aside*s.shape.WidthMM); s.f.p.inside(p) && s.f.p.at(p).least() > glaring {
+			if p := s.point(l, pad.CenterMM, aside*s.shape.WidthMM); s.f.p.inside(p) && s.f.p.at(p).least() > s.glaring {
 				return true
 			}
 		}
