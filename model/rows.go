@@ -42,6 +42,7 @@ type Reader struct {
 	refused []Refusal
 	persons map[string]ID
 	events  map[string]int  // person, kind, time → index in out.Entries
+	rowOf   map[string]int  // event and code → the row it was taken from
 	packs   map[string]int  // person and label → index in out.Packs
 	packHas map[string]bool // person, label and what
 	had     map[string]int  // what Existing holds: events, and how many of each value
@@ -51,6 +52,7 @@ type Reader struct {
 func (r *Reader) Read(rows []Row) (Book, []Refusal) {
 	r.persons, r.events, r.packs = map[string]ID{}, map[string]int{}, map[string]int{}
 	r.packHas, r.had = map[string]bool{}, map[string]int{}
+	r.rowOf = map[string]int{}
 	r.out, r.refused = Book{}, nil
 	for _, p := range r.Existing.Persons {
 		r.persons[p.Name] = p.ID
@@ -75,6 +77,8 @@ func (r *Reader) Read(rows []Row) (Book, []Refusal) {
 			r.refused = append(r.refused, Refusal{row.Number, ps[0]})
 		}
 	}
+	r.out.Entries = slices.DeleteFunc(r.out.Entries, func(e Entry) bool { return len(e.Values) == 0 }) // all of it was withdrawn
+	slices.SortStableFunc(r.refused, func(a, b Refusal) int { return cmp.Compare(a.Row, b.Row) })
 	r.linkPacks()
 	return r.out, r.refused
 }
@@ -153,6 +157,7 @@ func (r *Reader) takeValue(row Row, kind Kind, when When, v Value) []Problem {
 		}
 		e.ID = r.NewID()
 		r.events[key] = len(r.out.Entries)
+		r.rowOf[key+"|"+string(v.Code)] = row.Number
 		r.out.Entries = append(r.out.Entries, e)
 		return nil
 	}
@@ -163,10 +168,24 @@ func (r *Reader) takeValue(row Row, kind Kind, when When, v Value) []Problem {
 	grown := *ev
 	grown.Values = append(slices.Clone(ev.Values), v)
 	if p := grown.checkPressure(); p != nil {
+		r.withdraw(i, p)
 		return p
 	}
 	*ev = grown
+	r.rowOf[key+"|"+string(v.Code)] = row.Number
 	return nil
+}
+
+// withdraw takes back the pressure of an event whose other one contradicts it:
+// which of the two is wrong nobody can know, and half a pair would be judged.
+func (r *Reader) withdraw(event int, why []Problem) {
+	e := &r.out.Entries[event]
+	for _, c := range []Code{"systolic", "diastolic"} {
+		if _, there := e.Value(c); there {
+			r.refused = append(r.refused, Refusal{r.rowOf[eventKey(*e)+"|"+string(c)], why[0]})
+		}
+	}
+	e.Values = slices.DeleteFunc(slices.Clone(e.Values), func(v Value) bool { return v.Code == "systolic" || v.Code == "diastolic" })
 }
 
 func eventKey(e Entry) string { return string(e.Person) + "|" + string(e.Kind) + "|" + e.When.String() }

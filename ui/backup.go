@@ -244,6 +244,8 @@ func (f *backupForm) run(folder, secret string) {
 			}
 		}
 		switch {
+		case f.here && err != nil:
+			f.w.turn(f.view) // from its top, where it says why
 		case f.here:
 			f.w.redraw()
 		case err != nil: // the person has gone elsewhere meanwhile
@@ -399,7 +401,7 @@ func (f *restoreForm) rehearse() {
 			f.got = &got
 		}
 		if f.here {
-			f.w.redraw()
+			f.w.turn(f.view)
 		}
 	})
 }
@@ -445,7 +447,7 @@ func (f *restoreForm) use() {
 		}
 		f.busy, f.failed = model.Msg{}, tell(err)
 		if f.here {
-			f.w.redraw()
+			f.w.turn(f.view)
 		} else {
 			f.w.fail(err)
 		}

@@ -4,6 +4,7 @@ import (
 	"fyne.io/fyne/v2"
 
 	"quietwater/model"
+	"quietwater/model/household"
 	"quietwater/ui/kit"
 )
 
@@ -26,9 +27,20 @@ func (w *Window) removedPage() view {
 	if len(people) == 0 {
 		body = append(body, k.Both(model.T("removed.nobody")))
 	} else {
-		body = append(body, k.Both(model.T("removed.why")), k.List(people...))
+		body = append(body, k.Both(model.T("removed.why")))
+		for _, p := range w.house.Removed() {
+			body = append(body, k.Row(k.Button("back-"+p.Name, model.T("removed.back", "name", p.Name), func() { w.bringBackPerson(p) })))
+		}
+		body = append(body, apart(), k.List(people...))
 	}
 	return view{title: model.T("screen.household"), body: body, back: w.backTo(w.goBack)}
+}
+
+// bringBackPerson puts somebody who was removed back with all their entries.
+func (w *Window) bringBackPerson(p model.Person) {
+	if w.save(household.Changes{Persons: []model.Person{p}}) {
+		w.close()
+	}
 }
 
 // erasing is somebody being erased for good.

@@ -72,6 +72,12 @@ func (w *Window) frame(v view, id string) {
 	w.win.SetContent(w.withRail(w.page))
 	w.page.ScrollTo(place)
 	w.refocus(v, parts, focused, given)
+	if before == nil && !given && w.page.Offset() != place {
+		// A new page is read from its top. What lies below it must not have the
+		// keyboard unseen; Tab goes there.
+		w.win.Canvas().Unfocus()
+		w.page.ScrollTo(place)
+	}
 	if v.enter != nil {
 		v.enter()
 	}

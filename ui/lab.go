@@ -547,6 +547,9 @@ func (w *Window) sheetResult(p model.Person, kept []model.Entry) view {
 	if slices.ContainsFunc(kept, func(e model.Entry) bool { return e.Kind == model.Note }) {
 		v.body = append(v.body, k.Notice(kit.NoticeCare, model.T("lab.result-note")))
 	}
+	for _, f := range raised(m.Result.Answered, ids...) {
+		v.body = append(v.body, w.finding(f, false))
+	}
 	if len(v.body) == 0 {
 		v.body = append(v.body, k.Card(k.Both(model.T("lab.result-none"))))
 	}

@@ -227,11 +227,22 @@ func (w *Window) savePerson(f *personForm) {
 		}
 		return
 	}
-	if f.saved != nil {
+	switch {
+	case f.saved != nil:
 		f.saved(f.person)
-		return
+	case fresh: // a rule that does not know of a pregnancy or a heart failure stays silent
+		w.turn(w.whatIsTrue(f.person))
+	default:
+		w.close()
 	}
-	w.close()
+}
+
+// whatIsTrue asks for the conditions and medicines of somebody new.
+func (w *Window) whatIsTrue(p model.Person) func() view {
+	return func() view {
+		return view{title: model.T("welcome.conditions", "name", p.Name), whose: &p, body: w.switchList(p), back: w.backTo(w.goBack),
+			main: &action{"done", model.T("do.next"), w.close}}
+	}
 }
 
 func heightOf(typed string) (plain string, why model.Msg) {

@@ -264,10 +264,11 @@ func (w *Window) savePack(f *packForm) {
 // checked goes through the boxes of a form, in the order they stand in.
 type checked struct {
 	w     *Window
-	first fyne.Focusable // of the boxes with a problem
+	first box // of those with a problem
 }
 
 type box interface {
+	fyne.CanvasObject
 	SetProblem(model.Msg)
 	Focusable() fyne.Focusable
 }
@@ -276,7 +277,7 @@ type box interface {
 func (c *checked) check(b box, why model.Msg) {
 	b.SetProblem(why)
 	if c.first == nil && !why.IsZero() {
-		c.first = b.Focusable()
+		c.first = b
 	}
 }
 
@@ -286,7 +287,8 @@ func (c *checked) bad() bool {
 		return false
 	}
 	c.w.win.Canvas().Unfocus() // a box that has the keyboard already comes into view too
-	c.w.win.Canvas().Focus(c.first)
+	c.w.win.Canvas().Focus(c.first.Focusable())
+	kit.RevealWhole(c.first) // with what is wrong, which stands after it
 	return true
 }
 

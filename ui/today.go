@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"time"
@@ -123,24 +124,28 @@ func (w *Window) whose(st *household.State, chosen model.ID) fyne.CanvasObject {
 }
 
 // others shows what calls for a doctor in somebody else's record, so that a
-// page about one person hides nobody's alarm. What is more urgent than all of
-// the shown person's own is louder and stands first; the rest stands below.
+// page about one person hides nobody's alarm. What cannot wait, or is more urgent
+// than all of the shown person's own, is louder and stands first; the rest stands
+// below.
 func (w *Window) others(st *household.State, shown household.Member) (louder, others []fyne.CanvasObject) {
 	own := finding.Note
 	if len(shown.Result.Open) > 0 {
 		own = shown.Result.Open[0].Urgency
 	}
-	for _, m := range st.Members {
-		if m.Person.ID == shown.Person.ID || len(m.Result.Open) == 0 || m.Result.Open[0].Urgency < finding.Soon {
-			continue
-		}
+	calling := slices.DeleteFunc(slices.Clone(st.Members), func(m household.Member) bool {
+		return m.Person.ID == shown.Person.ID || len(m.Result.Open) == 0 || m.Result.Open[0].Urgency < finding.Soon
+	})
+	slices.SortStableFunc(calling, func(a, b household.Member) int { // the most urgent first
+		return cmp.Compare(b.Result.Open[0].Urgency, a.Result.Open[0].Urgency)
+	})
+	for _, m := range calling {
 		f := m.Result.Open[0]
 		title := model.T("today.other", "name", w.called(m.Person), "title", f.Title)
 		row := w.safe.FindingRow("other-"+m.Person.Name, int(f.Urgency), f.HowSoon(), title, func() {
 			w.person = m.Person.ID
 			w.show("today")
 		})
-		if f.Urgency > own {
+		if f.Urgency > own || f.Urgency >= finding.Today { // an equal call may not lie screens below
 			louder = append(louder, row)
 		} else {
 			others = append(others, row)
@@ -205,11 +210,12 @@ func (w *Window) quiet(m household.Member) []fyne.CanvasObject {
 	key := map[finding.Quiet]string{
 		finding.Silent: "quiet.silent", finding.NothingYet: "quiet.nothing-yet",
 		finding.Unjudged: "today.quiet-unjudged", finding.SevereRecord: "today.quiet-severe",
+		finding.AllAnswered: "quiet.answered", finding.OldRecord: "quiet.old",
 	}[m.Quiet]
 	if key == "" {
 		return nil
 	}
-	return []fyne.CanvasObject{w.kit.Card(w.kit.Both(model.T(key)))}
+	return []fyne.CanvasObject{w.kit.Card(w.kit.Both(model.T(key, "when", m.Result.NewestRecord())))}
 }
 
 // unread names what was recorded and no rule looks at, so that silence about
@@ -348,6 +354,8 @@ func (w *Window) numbers(k *kit.Kit, u finding.Urgency) []fyne.CanvasObject {
 	emergency := set[household.SetEmergency] != ""
 	missing := model.Msg{}
 	switch {
+	case len(lines) == 0 && !emergency && u < finding.Today:
+		missing = model.T("finding.no-number-soon") // a visit within days is no reason to ring for an ambulance
 	case len(lines) == 0 && !emergency:
 		missing = model.T("finding.no-number")
 	case len(lines) == 0:
@@ -485,7 +493,7 @@ func (w *Window) answer(f finding.Finding, word string) func() view {
 		var reached *kit.Choice
 		body := []fyne.CanvasObject{k.BothSection(model.T("finding." + word))}
 		if word != "done" {
-			reached = k.ShortChoice("answer-whom", model.T("finding.answer-who"), whomOptions(), whom, func(id string) { whom = id })
+			reached = k.ShortChoice("answer-whom", model.T("finding.answer-who"), whomOptions(f.Urgency), whom, func(id string) { whom = id })
 			body = append(body, reached)
 		}
 		person := k.Field(kit.Ask{ID: "answer-who", Label: model.T("finding.answer-name")}, who, func(s string) { who = s })
@@ -520,9 +528,15 @@ func (w *Window) answer(f finding.Finding, word string) func() view {
 }
 
 // whomOptions are who may have been reached, to be chosen with one tap.
-func whomOptions() []kit.Option {
+// whomOptions are who may have been reached. Somebody else than a doctor or the
+// emergency number ends no emergency.
+func whomOptions(u finding.Urgency) []kit.Option {
 	var out []kit.Option
-	for _, id := range []string{"doctor", "emergency", "other"} {
+	ids := []string{"doctor", "emergency", "other"}
+	if u == finding.Emergency {
+		ids = ids[:2]
+	}
+	for _, id := range ids {
 		out = append(out, kit.Option{ID: id, Label: model.T("finding.whom-" + id)})
 	}
 	return out

@@ -197,24 +197,43 @@ const (
 	NothingYet         // nothing was recorded that a rule could judge
 	Unjudged           // the newest strip test could not be judged
 	SevereRecord       // a symptom stands at 3
+	AllAnswered        // a rule fired, and somebody said what became of it
+	OldRecord          // nothing newer than QuietDays: it says nothing about today
 )
+
+// QuietDays is for how long silence about a record may be told: what strips show
+// is looked back at for as long, and a call nobody answered may have lapsed.
+const QuietDays = StripDays
 
 // QuietState tells which it is.
 func (r Result) QuietState() Quiet {
-	recorded := slices.ContainsFunc(r.History.Entries, func(e model.Entry) bool {
-		return slices.Contains([]model.Kind{model.Strip, model.Lab, model.Vital, model.Symptom, model.Fluid}, e.Kind)
-	})
+	newest := r.NewestRecord()
 	switch {
 	case len(r.Open) > 0:
 		return HasFindings
-	case !recorded:
+	case newest.IsZero():
 		return NothingYet
 	case r.History.newestUnjudged():
 		return Unjudged
 	case r.History.severe():
 		return SevereRecord
+	case !r.History.Recent(newest, QuietDays*day):
+		return OldRecord
+	case len(r.Answered) > 0:
+		return AllAnswered
 	}
 	return Silent
+}
+
+// NewestRecord is when the newest entry is from that a rule could judge; zero
+// for none.
+func (r Result) NewestRecord() model.When {
+	for _, e := range slices.Backward(r.History.Entries) {
+		if slices.Contains([]model.Kind{model.Strip, model.Lab, model.Vital, model.Symptom, model.Fluid}, e.Kind) {
+			return e.When
+		}
+	}
+	return model.When{}
 }
 
 // newestUnjudged reports a newest test of which something could not be told. A

@@ -19,11 +19,14 @@ var sickDay = &Rule{
 	Eval: func(r *Rule, h *History) []Finding {
 		var fs []Finding
 		for _, e := range h.symptomRecords(2, "vomiting", "diarrhoea") {
+			var on []model.Msg
 			for _, m := range sickDayMedicines {
 				if h.onAt(model.Medicine, m, e.When) {
-					fs = append(fs, h.New(r, Today, "", []Evidence{e}, "what", e.Value.Code, "medicine", m))
-					break
+					on = append(on, model.T("name.medicine."+string(m)))
 				}
+			}
+			if len(on) > 0 {
+				fs = append(fs, h.New(r, Today, "", []Evidence{e}, "what", e.Value.Code, "medicine", on))
 			}
 		}
 		return h.standing(fs)

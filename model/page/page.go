@@ -225,7 +225,8 @@ func (w writer) findings() []Line {
 		return out
 	}
 	quiet := map[finding.Quiet]model.Msg{finding.Silent: model.T("doc.nothing-open"), finding.NothingYet: model.T("quiet.nothing-yet"),
-		finding.Unjudged: model.T("today.quiet-unjudged"), finding.SevereRecord: model.T("today.quiet-severe")}
+		finding.Unjudged: model.T("today.quiet-unjudged"), finding.SevereRecord: model.T("today.quiet-severe"),
+		finding.AllAnswered: model.T("doc.nothing-open"), finding.OldRecord: model.T("doc.old-record", "when", w.r.NewestRecord())}
 	return append(out, Line{Facts: []model.Msg{quiet[w.r.QuietState()]}})
 }
 
@@ -256,6 +257,9 @@ func (w writer) restsOn(f finding.Finding) []model.Msg {
 	}
 	if older > 0 {
 		days = append(days, model.T("doc.and-earlier"))
+	}
+	if a := f.Why.Args; f.Rule == "fluid-limit" && a["limit"] != nil { // its evidence is single drinks
+		days = []model.Msg{model.T("doc.drunk", "drunk", a["drunk"], "limit", a["limit"])}
 	}
 	if f.Rule == "kidney-injury" {
 		a := f.Why.Args

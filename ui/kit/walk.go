@@ -168,6 +168,9 @@ func unfolded(field, opened fyne.CanvasObject) {
 	Reveal(c, opened)
 }
 
+// RevealWhole brings a field into view with what has just been said of it.
+func RevealWhole(field fyne.CanvasObject) { unfolded(field, field) }
+
 // keyed is a page or a question that knows some keys by itself.
 type keyed interface {
 	pageKey(*fyne.KeyEvent) bool
