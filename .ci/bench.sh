@@ -33,7 +33,7 @@ once() {
 		"$(awk '/^VmRSS/ {all = $2} /^RssAnon|^RssShmem/ {own += $2} END {print all, own}' "/proc/$APP/status")" >>"$table"
 	stop_app TERM
 }
-says_or_gone() { grep -q "^$1 " "$WORK/said" || ! running; }
+says_or_gone() { grep -qs "^$1 " "$WORK/said" || ! running; }
 
 turn() {
 	local b
@@ -57,7 +57,7 @@ turn           # makes the empty book and warms the disk's cache
 for ((i = 0; i < runs; i++)); do turn; done
 
 mkdir "$WORK/kept" && cp "$books"/{1,10,30}.book "$WORK/kept/"
-bench() { go test "${flags[@]}" -run '^$' -benchtime 1x -count "$runs" -bench "$@" >>"$waits" || { cat "$waits" >&2; fail "bench $1"; }; }
+bench() { go test "${flags[@]}" -timeout 60m -run '^$' -benchtime 1x -count "$runs" -bench "$@" >>"$waits" || { cat "$waits" >&2; fail "bench $1"; }; }
 QW_BOOKS=$WORK/kept bench Wait ./app
 bench 'TimelinePage//month|SaveToScreen' ./ui
 bench Read/12 ./model/photo
