@@ -78,7 +78,7 @@ if ls -A "$APP_HOME" "$stick" | grep -q '\.tmp'; then fail "something lies about
 rm -r "$APP_HOME/backups"
 printf 'no book any more' | dd of="$book" conv=notrunc bs=1 seek=4096 status=none
 start_app --book "$book" --now 2025-10-08T10:00:00+02:00
-see "The book is not as it was written"
+see "The file of your book is damaged"
 tap restore
 see "Choose a backup first"
 type_into file "$file"

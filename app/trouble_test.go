@@ -164,8 +164,8 @@ func TestEveryDamageEndsInAPage(t *testing.T) {
 		t.Errorf("the copy that is offered holds something else")
 	}
 	t.Logf("%d damages: %d end in the page with the safe copy, %d do no harm", len(harm), offered, shown)
-	if offered < len(harm)/4 {
-		t.Error("hardly anything was found out")
+	if offered < cuts+5 { // most bits of a young book are in room nobody uses; a cut never is
+		t.Error("not even every cut was found out")
 	}
 }
 
