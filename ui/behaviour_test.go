@@ -98,6 +98,8 @@ func TestFirstRunCanBeSkipped(t *testing.T) {
 	d.tap("add-person")
 	d.fill("name", "Emil")
 	d.tap("save")
+	d.shows("welcome.conditions", "name", "Emil") // of everybody, not of the first only
+	d.tap("done")
 	d.shows("screen.of", "screen", model.T("screen.today"), "name", "Emil")
 }
 
@@ -457,6 +459,7 @@ func TestFailingSaveKeepsWhatWasTyped(t *testing.T) {
 	}
 
 	d.book.fails = nil
+	d.key("done") // what is true for Emil
 	d.press(fyne.KeyF2)
 	d.key("start-test", "next", "next", "next", "dip")
 	d.book.fails = full // from here no draft can be kept either
@@ -632,7 +635,7 @@ func TestUndoTakesBackWhatItStandsBeside(t *testing.T) {
 	if !d.has("undo") {
 		t.Fatal("no way back is offered")
 	}
-	d.tap("size-125")
+	d.tap("done", "size-125")
 	if d.has("undo") {
 		t.Error("undo stands beside the person and would take the text size back")
 	}
@@ -959,4 +962,44 @@ func TestAnsweredOnTheResultPage(t *testing.T) {
 	}
 	d.hides("guided.result-none")
 	d.hides("guided.result-unjudged")
+}
+
+// TestANewPageIsReadFromItsTop: what would have the keyboard below the fold has
+// it not, and nothing is scrolled away; a problem comes into view whole.
+func TestANewPageIsReadFromItsTop(t *testing.T) {
+	r := fullBook().Apply(household.Changes{Settings: map[string]string{household.SetScale: "200"}})
+	d := open(t, newBook(r))
+	rosa := r.Book.Persons[0]
+	for name, task := range map[string]func() view{
+		"feel":     d.w.feel(rosa),
+		"back up":  (&backupForm{w: d.w, looked: true, place: "/media/x", failed: model.T("backup.why.missing")}).view,
+		"bring in": (&bringing{w: d.w, failed: model.T("merge.damaged")}).view,
+		"note":     d.w.note(rosa),
+	} {
+		d.w.turn(task)
+		if y := d.w.page.Offset(); y != 0 {
+			t.Errorf("%s opens %.0f units down", name, y)
+		}
+	}
+}
+
+// TestTheMostUrgentOfOthersStandsFirst, whatever their names.
+func TestTheMostUrgentOfOthersStandsFirst(t *testing.T) {
+	r := fullBook()
+	d := open(t, newBook(r))
+	for _, m := range d.w.house.State().Members {
+		louder, _ := d.w.others(d.w.house.State(), m)
+		last := finding.Emergency
+		for _, row := range louder {
+			for _, o := range d.w.house.State().Members {
+				if row.(interface{ Name() string }).Name() == "other-"+o.Person.Name {
+					if u := o.Result.Open[0].Urgency; u > last {
+						t.Errorf("%s: %s stands after what is less urgent", m.Person.Name, o.Person.Name)
+					} else {
+						last = u
+					}
+				}
+			}
+		}
+	}
 }
