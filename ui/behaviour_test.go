@@ -11,6 +11,7 @@ import (
 	"fyne.io/fyne/v2"
 
 	"quietwater/model"
+	"quietwater/model/finding"
 	"quietwater/model/household"
 	"quietwater/model/strip"
 	"quietwater/ui/kit"
