@@ -81,6 +81,9 @@ func TestStanding(t *testing.T) {
 
 func TestCheck(t *testing.T) {
 	weighed := read(t, "2026-03-09 08:00", model.Vital, "weight", "70", "kg")
+	born := func(day string) []model.Entry {
+		return []model.Entry{{ID: "p", Kind: model.Profile, Values: []model.Value{{Code: "birth-date", Word: day}}}}
+	}
 	drank := read(t, "2026-03-10 08:59", model.Fluid, "drink", "200", "mL")
 	for _, c := range []struct {
 		name string
@@ -105,6 +108,11 @@ func TestCheck(t *testing.T) {
 		{"a comma forgotten", read(t, "2026-03-10 08:00", model.Vital, "weight", "7.1", "kg"), []model.Entry{weighed}, []string{"point"}},
 		{"a comma forgotten in pounds", read(t, "2026-03-10 08:00", model.Vital, "weight", "15.6", "[lb_av]"), []model.Entry{weighed}, []string{"point"}},
 		{"a child's weight, and no last one near", read(t, "2026-03-10 08:00", model.Vital, "weight", "9", "kg"), []model.Entry{weighed}, []string{"jump"}},
+		{"a first weight, of a grown person", read(t, "2026-03-10 08:00", model.Vital, "weight", "7.25", "kg"), born("1948-03-09"), []string{"weight"}},
+		{"a heavy first weight", read(t, "2026-03-10 08:00", model.Vital, "weight", "260", "kg"), born("1948-03-09"), []string{"weight"}},
+		{"a first weight, light but likely", read(t, "2026-03-10 08:00", model.Vital, "weight", "34", "kg"), born("1948-03-09"), nil},
+		{"a first weight, of a child", read(t, "2026-03-10 08:00", model.Vital, "weight", "12.5", "kg"), born("2024-03-09"), nil},
+		{"a first weight, of nobody knows what age", read(t, "2026-03-10 08:00", model.Vital, "weight", "12.5", "kg"), nil, nil},
 		{"litres for millilitres", read(t, "2026-03-10 08:00", model.Fluid, "drink", "1.5", "mL"), nil, []string{"litres"}},
 		{"a sip", read(t, "2026-03-10 08:00", model.Fluid, "drink", "5", "mL"), nil, nil},
 		{"litres of urine", read(t, "2026-03-10 08:00", model.Fluid, "urine", "1.8", "mL", "urine-hours", "24", "h"), nil, []string{"litres"}},

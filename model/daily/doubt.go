@@ -33,9 +33,11 @@ const (
 	MuchUrine    = 1000 // mL at once, where it is no collection
 	ColdBelow    = 34.0 // °C
 	HotAbove     = 42.0 // °C
-	weightLooks  = 30   // days back
-	NearWeight   = 1.2  // times the last weight, or a part of it, is near it
-	FewML        = 5.0  // less of a drink, or of urine, is a slip for litres
+	LightAdult   = 30.0 // kg, of a first weight: later ones are held against it
+	HeavyAdult   = 250.0
+	weightLooks  = 30  // days back
+	NearWeight   = 1.2 // times the last weight, or a part of it, is near it
+	FewML        = 5.0 // less of a drink, or of urine, is a slip for litres
 )
 
 // Check lists what must be asked about e before it is kept, given what the
@@ -62,6 +64,9 @@ func Check(e model.Entry, had []model.Entry, now time.Time) []Doubt {
 	if last, ok := jump(e, had, zone); ok && !slipped {
 		now, _ := e.Value("weight")
 		ask("jump", "value", quantity(now), "last", quantity(last.Value), "when", last.When, "other", otherWeight(now))
+	}
+	if v, ok := e.Value("weight"); ok && unlikely(e, v, had, now) {
+		ask("weight", "value", quantity(v))
 	}
 	if v, ok := e.Value("drink"); ok && in(model.Fluid, v, "mL") > MuchDrink {
 		ask("drink", "value", quantity(v))
@@ -91,6 +96,21 @@ func Slip(e model.Entry, v model.Value, had []model.Entry) (Doubt, bool) {
 		}
 	}
 	return Doubt{}, false
+}
+
+// unlikely reports a first weight that few grown people have: the next one would
+// be judged as a great gain, or loss, against it.
+func unlikely(e model.Entry, v model.Value, had []model.Entry, now time.Time) bool {
+	kg := in(model.Vital, v, "kg")
+	if kg >= LightAdult && kg <= HeavyAdult {
+		return false
+	}
+	age, known := model.FactsAt(had, e.Person, now).AgeYears(now)
+	first := !slices.ContainsFunc(had, func(o model.Entry) bool {
+		_, weighed := o.Value("weight")
+		return o.ID != e.ID && o.Kind == model.Vital && weighed
+	})
+	return known && age >= 18 && first
 }
 
 // pointMoved finds a weight ten or a hundred times the last one, or a tenth of
