@@ -240,7 +240,7 @@ func (w *Window) savePerson(f *personForm) {
 // whatIsTrue asks for the conditions and medicines of somebody new.
 func (w *Window) whatIsTrue(p model.Person) func() view {
 	return func() view {
-		return view{title: model.T("welcome.conditions", "name", p.Name), whose: &p, body: w.switchList(p), back: w.backTo(w.goBack),
+		return view{title: model.T("welcome.conditions", "name", w.called(p)), body: w.switchList(p), back: w.backTo(w.goBack),
 			main: &action{"done", model.T("do.next"), w.close}}
 	}
 }

@@ -341,3 +341,20 @@ func TestManyAtOnce(t *testing.T) {
 		t.Errorf("%d records", n)
 	}
 }
+
+// TestARemovedPersonComesBackWhole: saved again, with all their entries.
+func TestARemovedPersonComesBackWhole(t *testing.T) {
+	b := openNew(t)
+	book := someBook(seeded(12), 5)
+	mustPut(t, b, changesOf(book)...)
+	gone := book.Persons[0]
+	before, _, err := b.Load(ctx)
+	check(t, err)
+	mustPut(t, b, DeletePerson(gone.ID))
+	mustPut(t, b, SavePerson(gone))
+	after, _, err := b.Load(ctx)
+	check(t, err)
+	if len(after.Entries) != len(before.Entries) || len(after.Persons) != len(before.Persons) || len(after.Packs) != len(before.Packs) {
+		t.Errorf("%d entries, %d persons, %d packs came back of %d, %d, %d", len(after.Entries), len(after.Persons), len(after.Packs), len(before.Entries), len(before.Persons), len(before.Packs))
+	}
+}
