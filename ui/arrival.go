@@ -4,7 +4,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"fyne.io/fyne/v2"
@@ -95,8 +94,8 @@ func (a *arrival) fileOrFolder(w *Window, path string, take func(string)) {
 func (a *arrival) byName(w *Window, help, read model.Msg, take func(path string)) []fyne.CanvasObject {
 	path := w.kit.AtOnce().Field(kit.Ask{ID: "path", Label: model.T("photo.path"), Help: help}, a.typed, func(t string) { a.typed = t })
 	named := func() {
-		if p := strings.Trim(strings.TrimSpace(a.typed), `"'`); p != "" {
-			take(strings.TrimPrefix(p, "file://"))
+		if p := pathOf(a.typed); p != "" {
+			take(p)
 		}
 	}
 	path.OnEnter(named)

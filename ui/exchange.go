@@ -42,6 +42,7 @@ type intake struct {
 	got    *Incoming
 	found  found
 	again  []sheet.SameDay // results of days that have one already
+	latest []model.Entry   // what is new in it, the newest first
 	doubt  string          // what to do with those: "" until it was said
 }
 
@@ -89,18 +90,13 @@ func (in *intake) choose() []fyne.CanvasObject {
 	}
 	f := k.AtOnce().Field(kit.Ask{ID: "path", Label: model.T("exchange.path"), Help: model.T("exchange.path-help")}, in.typed, func(t string) { in.typed = t })
 	named := func() {
-		if p := pathTyped(in.typed); p != "" {
+		if p := pathOf(in.typed); p != "" {
 			in.look(p)
 		}
 	}
 	f.OnEnter(named)
 	out = append(append(out, k.Both(model.T("exchange.take-how"))), in.found.list(in.w, in.look)...)
 	return append(out, f, k.Row(k.Button("look", model.T("exchange.look"), named)))
-}
-
-// pathTyped is a path as somebody types or pastes it.
-func pathTyped(s string) string {
-	return strings.TrimPrefix(strings.Trim(strings.TrimSpace(s), `"'`), "file://")
 }
 
 // enter looks what lies about while a file is chosen.
@@ -140,11 +136,15 @@ func (in *intake) look(path string) {
 	var got Incoming
 	person, st := in.person, in.w.house.State()
 	var again []sheet.SameDay
+	var latest []model.Entry
 	in.work(func() (err error) {
 		got, err = in.w.house.TakeIn(path, person)
 		again = sheet.SameDays(st.Records.Book.Entries, got.Changes.Entries, st.Now.Location())
+		latest = slices.Clone(got.Changes.Entries)
+		model.SortEntries(latest)
+		slices.Reverse(latest)
 		return err
-	}, func() { in.got, in.again = &got, again })
+	}, func() { in.got, in.again, in.latest = &got, again, latest })
 }
 
 // work does something that may take seconds, and shows what came of it; where
@@ -174,9 +174,11 @@ func (in *intake) work(do func() error, then func()) {
 func (in *intake) save() {
 	w, n, c := in.w, in.taken(), in.got.Changes
 	if in.doubt == leaveOut {
-		c.Entries = slices.DeleteFunc(slices.Clone(c.Entries), func(e model.Entry) bool {
-			return slices.ContainsFunc(in.again, func(s sheet.SameDay) bool { return s.Coming.ID == e.ID })
-		})
+		out := map[model.ID]bool{}
+		for _, s := range in.again {
+			out[s.Coming.ID] = true
+		}
+		c.Entries = slices.DeleteFunc(slices.Clone(c.Entries), func(e model.Entry) bool { return out[e.ID] })
 	}
 	in.saving = true
 	in.work(func() error { return w.house.Save(c) }, func() {
@@ -332,26 +334,23 @@ func (in *intake) sameDays() []fyne.CanvasObject {
 // newest shows what the file holds, so that a wrong file is seen before it is
 // saved; of many values the newest.
 func (in *intake) newest() []fyne.CanvasObject {
-	es := slices.Clone(in.got.Changes.Entries)
-	model.SortEntries(es)
-	slices.Reverse(es)
 	names := map[model.ID]string{}
 	for _, p := range slices.Concat(in.w.house.State().Records.Book.Persons, in.got.Changes.Persons) {
 		names[p.ID] = in.w.called(p)
 	}
-	return in.w.entriesNamed("exchange.contents", es, names, mostLines)
+	return in.w.entriesNamed("exchange.contents", in.latest, func(id model.ID) string { return names[id] }, mostLines)
 }
 
 // entriesNamed lists entries that are not in the book, or not any more, under a
 // heading, the rest of many counted.
-func (w *Window) entriesNamed(head string, es []model.Entry, names map[model.ID]string, most int) []fyne.CanvasObject {
+func (w *Window) entriesNamed(head string, es []model.Entry, name func(model.ID) string, most int) []fyne.CanvasObject {
 	if len(es) == 0 {
 		return nil
 	}
 	k := w.kit
 	out := []fyne.CanvasObject{k.BothSection(model.T(head))}
 	for _, e := range es[:min(most, len(es))] {
-		out = append(out, k.Column(k.Text(kit.Said(names[e.Person]+": "+w.entryLine(timeline.Item{When: e.When, Entry: &e}))), k.Small(kit.Said(w.words.Date(e.When)))))
+		out = append(out, k.Column(k.Text(kit.Said(name(e.Person)+": "+w.entryLine(timeline.Item{When: e.When, Entry: &e}))), k.Small(kit.Said(w.words.Date(e.When)))))
 	}
 	if n := len(es) - most; n > 0 {
 		out = append(out, k.Text(model.T("exchange.more", "n", n)))
@@ -482,7 +481,7 @@ func (o *outgoing) write() {
 	w.redraw()
 	var path string
 	var err error
-	w.beside(func() { path, err = w.house.WriteBook(words, form, pathTyped(o.typed)) }, func() {
+	w.beside(func() { path, err = w.house.WriteBook(words, form, pathOf(o.typed)) }, func() {
 		o.busy = false
 		switch {
 		case err != nil:

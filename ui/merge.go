@@ -98,7 +98,7 @@ func (b *bringing) choose(path string) {
 
 // look reads the other book beside the window's own work.
 func (b *bringing) look(path string) {
-	path = strings.TrimPrefix(strings.Trim(strings.TrimSpace(path), `"'`), "file://")
+	path = pathOf(path)
 	if path == "" || b.busy {
 		return
 	}
@@ -235,9 +235,10 @@ func (b *bringing) people() []fyne.CanvasObject {
 	if len(out) > 0 {
 		out = append([]fyne.CanvasObject{k.BothSection(model.T("merge.people"))}, out...)
 	}
+	name := func(id model.ID) string { return names[id] }
 	// What goes is named whole: it may be what somebody still wants.
-	out = append(out, b.w.entriesNamed("merge.going", b.coming.Going, names, mostLines)...)
-	return append(out, b.w.entriesNamed("merge.newest", b.coming.Entries, names, mostNewest)...)
+	out = append(out, b.w.entriesNamed("merge.going", b.coming.Going, name, mostLines)...)
+	return append(out, b.w.entriesNamed("merge.newest", b.coming.Entries, name, mostNewest)...)
 }
 
 // take saves it all. What stands in two forms is asked about right after.

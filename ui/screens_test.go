@@ -113,14 +113,14 @@ func places(r household.Records) []place {
 	task("take in: what is in it", func(w *Window) func() view {
 		in := &intake{w: w, path: "/in/lab.json"}
 		got := sheetFile(newBook(r), "")
-		in.got = &got
+		in.got, in.latest = &got, got.Changes.Entries
 		return in.view
 	})
 	task("take in: of days that have one", func(w *Window) func() view {
 		in := &intake{w: w, path: "/in/lab.json"}
 		b := newBook(r)
 		got := sheetFile(b, r.Book.Persons[0].Name)
-		in.got, in.again = &got, againstBook(b, got)
+		in.got, in.again, in.latest = &got, againstBook(b, got), got.Changes.Entries
 		return in.view
 	})
 	add("take back the last change", func(d *desk) {

@@ -29,18 +29,17 @@ func (w *Window) takeBackView() view {
 	if last.Author != "" {
 		v.body = append(v.body, k.Text(model.T("timeline.entry-by", "author", last.Author)))
 	}
-	var there []model.Entry
-	names := map[model.ID]string{}
-	for _, p := range w.house.State().Records.Book.Persons {
-		names[p.ID] = w.called(p)
+	touched := map[model.ID]bool{} // an import may have touched a hundred thousand
+	for _, id := range last.Entries {
+		touched[id] = true
 	}
-	for _, e := range w.house.State().Records.Book.Entries {
-		if slices.Contains(last.Entries, e.ID) {
+	var there []model.Entry
+	for _, e := range slices.Backward(w.house.State().Records.Book.Entries) {
+		if touched[e.ID] {
 			there = append(there, e)
 		}
 	}
-	slices.Reverse(there)
-	v.body = append(v.body, w.entriesNamed("undo.there", there, names, mostLines)...)
+	v.body = append(v.body, w.entriesNamed("undo.there", there, w.nameOf, mostLines)...)
 	if n := len(last.Entries) - len(there); n > 0 {
 		v.body = append(v.body, k.Both(model.T("undo.deleted", "n", n)))
 	}
