@@ -247,6 +247,11 @@ func rankOfFinding(u finding.Urgency) Rank {
 // restsOn are the values a finding rests on, of its newest days.
 func (w writer) restsOn(f finding.Finding) []model.Msg {
 	newest, older := f.Observations()
+	var total []model.Msg
+	if a := f.Why.Args; f.Rule == "fluid-limit" && a["limit"] != nil { // what was drunk in the day, not its last drink
+		total = append(total, model.T("doc.drunk-of", "drunk", a["drunk"], "limit", a["limit"]))
+		newest = slices.DeleteFunc(newest, func(o model.Observation) bool { return o.Kind == model.Fluid })
+	}
 	days, most := w.byDay(newest), daysShown
 	if len(w.r.Open) > crowded {
 		most = 1
@@ -258,9 +263,7 @@ func (w writer) restsOn(f finding.Finding) []model.Msg {
 	if older > 0 {
 		days = append(days, model.T("doc.and-earlier"))
 	}
-	if a := f.Why.Args; f.Rule == "fluid-limit" && a["limit"] != nil { // its evidence is single drinks
-		days = []model.Msg{model.T("doc.drunk", "drunk", a["drunk"], "limit", a["limit"])}
-	}
+	days = append(total, days...)
 	if f.Rule == "kidney-injury" {
 		a := f.Why.Args
 		days = append(days, model.T("doc.injury", "times", a["times"], "before", a["before"], "stage", a["stage"]))
