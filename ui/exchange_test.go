@@ -49,6 +49,14 @@ func exchangeBook(r household.Records) *book {
 	return b
 }
 
+// takeIn drops a file onto the page that takes one in.
+func (d *desk) takeIn(path string) {
+	d.w.show("household")
+	d.tap("take-in")
+	d.w.Dropped([]string{path})
+	d.settle()
+}
+
 // A laboratory's file, by keyboard: seen before it is saved, said to be Rosa's,
 // saved as one step, taken back as one.
 func TestTakeIn(t *testing.T) {
@@ -107,10 +115,7 @@ func TestTakeInLosesNothing(t *testing.T) {
 	b := exchangeBook(demoBook())
 	d := open(t, b)
 	steps := len(b.past)
-	d.w.show("household")
-	d.tap("take-in")
-	d.w.Dropped([]string{"/in/old.csv"})
-	d.settle()
+	d.takeIn("/in/old.csv")
 	d.shows("exchange.none")
 	d.shows("exchange.row", "row", 4, "why", model.T("problem.when-missing"))
 	if d.has("take-all") || d.has("whose") {
@@ -156,10 +161,7 @@ func TestTakeInBeside(t *testing.T) {
 func TestTakeInSavesOnce(t *testing.T) {
 	b := exchangeBook(demoBook())
 	d := open(t, b)
-	d.w.show("household")
-	d.tap("take-in")
-	d.w.Dropped([]string{"/in/lab.json"})
-	d.settle()
+	d.takeIn("/in/lab.json")
 	d.tap("whose-file")
 	steps := len(b.past)
 	var then func()
@@ -245,10 +247,7 @@ func TestTakeInOfADayThatHasOne(t *testing.T) {
 		b.incoming["/in/lab.json"] = in
 		d := open(t, b)
 		before := len(b.records().Book.Entries)
-		d.w.show("household")
-		d.tap("take-in")
-		d.w.Dropped([]string{"/in/lab.json"})
-		d.settle()
+		d.takeIn("/in/lab.json")
 		d.shows("exchange.same-day", "n", 1)
 		d.shows("exchange.same-day-line", "when", model.OnDay(morning.AddDate(0, 0, -3)),
 			"coming", d.w.valueLine(model.Lab, in.Changes.Entries[0].Values[0]), "there", d.w.valueLine(model.Lab, model.Value{Code: "potassium", Number: 6.1, Typed: "6.1", Unit: "mmol/L"}))
@@ -269,10 +268,7 @@ func TestTakeInOfADayThatHasOne(t *testing.T) {
 func TestTakeInStrangers(t *testing.T) {
 	b := exchangeBook(demoBook())
 	d := open(t, b)
-	d.w.show("household")
-	d.tap("take-in")
-	d.w.Dropped([]string{"/in/lab.json"})
-	d.settle()
+	d.takeIn("/in/lab.json")
 	d.hides("exchange.strangers", "names", "Rosa Maria Berg") // whose they are is asked first
 	d.tap("whose-file")
 	d.shows("exchange.strangers", "names", "Rosa Maria Berg")
