@@ -89,7 +89,7 @@ const (
 // marksAbout takes the findings about one of the words, in the words they have elsewhere.
 func marksAbout(r finding.Result, about ...string) []timeline.Mark {
 	var out []timeline.Mark
-	for _, f := range slices.Concat(r.Open, r.Answered) {
+	for _, f := range r.All() {
 		if f.Due == nil && slices.ContainsFunc(f.About, func(a string) bool { return slices.Contains(about, a) }) {
 			out = append(out, timeline.Mark{When: f.Since, Urgency: f.Urgency, Days: f.Days, Title: f.Title, HowSoon: f.HowSoon(), Answered: f.Answer != nil})
 		}

@@ -106,3 +106,14 @@ func (f Facts) ForYears(entries []Entry, k Kind, c Code, since When, zone *time.
 	}
 	return false
 }
+
+// PregnancyDays is how long a pregnancy lasts from the first day of the last
+// period, from which its weeks are counted, to the due date (ACOG Committee
+// Opinion 700, Obstet Gynecol 2017;129:e150-e154).
+const PregnancyDays = 280
+
+// PregnantSince is the day the weeks of a pregnancy are counted from, by its due
+// date.
+func PregnantSince(due When, zone *time.Location) When {
+	return OnDay(due.DayIn(zone).AddDate(0, 0, -PregnancyDays))
+}

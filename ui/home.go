@@ -111,10 +111,19 @@ func (w *Window) numberFields() []fyne.CanvasObject {
 		out = append(out, f)
 	}
 	for _, key := range household.Numbers() {
+		if key == household.SetMaternity && w.house.State().Records.Settings[key] == "" && !w.anybodyPregnant() {
+			continue
+		}
 		field(key, kit.Ask{Label: model.T("setting." + key)})
 	}
 	field(household.SetAuthor, kit.Ask{Label: model.T("household.author"), Help: model.T("household.author-help")})
 	return out
+}
+
+func (w *Window) anybodyPregnant() bool {
+	return slices.ContainsFunc(w.house.State().Members, func(m household.Member) bool {
+		return m.Result.History.On(model.Condition, "pregnancy")
+	})
 }
 
 // leastDigits of a number to ring: some emergency numbers have only two.

@@ -499,3 +499,40 @@ func TestKeyboardAtTheWrongBox(t *testing.T) {
 	d.fill("birth-year", "1949")
 	d.hides("problem.in-the-future")
 }
+
+// A pregnancy may be entered by its due date, from which its weeks are counted
+// back; the note says so.
+func TestPregnancyByDueDate(t *testing.T) {
+	for due, want := range map[[3]string]string{
+		{"25", "12", "2025"}: "2025-03-20", // 40 weeks from a period that began on 20 March
+		{"15", "7", "2025"}:  "2024-10-08", // three weeks over
+		{"6", "7", "2025"}:   "",
+		{"25", "12", "2026"}: "",
+	} {
+		d := open(t, newBook(smallBook()))
+		it, _ := model.Find(model.Condition, "pregnancy")
+		d.w.open(d.w.turnSwitch(d.book.records().Book.Persons[0], it, false))
+		d.settle()
+		d.tap("pregnancy-day-due")
+		d.shows("person.pregnancy-due")
+		d.fill("when-day", due[0])
+		d.tap("when-month", "when-month-"+due[1])
+		d.fill("when-year", due[2])
+		d.tap("save")
+		got := ""
+		for _, e := range d.book.records().Book.Entries {
+			if e.Kind == model.Condition {
+				got = e.When.String()
+				if e.Values[0].Note == "" {
+					t.Errorf("due %v: no note says how the day was found", due)
+				}
+			}
+		}
+		if got != want {
+			t.Errorf("due %v: since %q, want %q", due, got, want)
+		}
+		if want == "" {
+			d.shows("person.pregnancy-due-wrong")
+		}
+	}
+}

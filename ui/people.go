@@ -136,15 +136,23 @@ func (w *Window) turnSwitch(p model.Person, it model.Item, on bool) func() view 
 	}
 	longAgo := func() { keep(w.longAgo(p), w.words.T(model.T("person.long-ago-note"))) }
 	var when model.When
+	asksDue, byDue := it.Code == "pregnancy" && !on, false
 	return func() view {
 		k := w.kit
+		body := []fyne.CanvasObject{k.BothSection(switchTitle(it)), k.Both(model.T("person.switches-help"))}
+		if asksDue {
+			body = append(body, w.whichDay(byDue, func(due bool) { byDue, when = due, model.When{} }))
+			if label = model.T("person.pregnancy-start"); byDue {
+				label = model.T("person.pregnancy-due")
+			}
+		}
 		var date *kit.DateField
-		date = k.DateField(kit.AskDate{ID: "when", Label: label, Help: help, Value: when, Today: w.house.Now(), Recent: true, Changed: func() {
+		date = k.DateField(kit.AskDate{ID: "when", Label: label, Help: help, Value: when, Today: w.house.Now(), Recent: !byDue, Changed: func() {
 			if d, p := date.Value(); p == nil {
 				when = d
 			}
 		}})
-		body := []fyne.CanvasObject{k.BothSection(switchTitle(it)), k.Both(model.T("person.switches-help")), date}
+		body = append(body, date)
 		if vague && w.house.ReadOnly().IsZero() {
 			body = append(body, k.Row(k.Button("long-ago", model.T("person.long-ago"), longAgo)))
 		}
@@ -155,19 +163,52 @@ func (w *Window) turnSwitch(p model.Person, it model.Item, on bool) func() view 
 					return
 				}
 				form := checked{w: w}
-				d, bad := date.Value()
-				switch {
-				case bad != nil:
-					form.check(date, bad.Why)
-				case d.After(w.house.Now()):
-					form.check(date, model.T("problem.in-the-future"))
-				}
+				day, note, why := w.switchDay(date, byDue)
+				form.check(date, why)
 				if form.bad() {
 					return
 				}
-				keep(d, "")
+				keep(day, note)
 			}})}
 	}
+}
+
+// whichDay asks which day of a pregnancy is known: many know when the child is
+// due and no longer when the last period began.
+func (w *Window) whichDay(due bool, chosen func(due bool)) fyne.CanvasObject {
+	id := map[bool]string{false: "start", true: "due"}
+	var options []kit.Option
+	for _, by := range []bool{false, true} {
+		options = append(options, kit.Option{ID: id[by], Label: model.T("person.pregnancy-" + id[by])})
+	}
+	return w.kit.ShortChoice("pregnancy-day", model.T("person.pregnancy-know"), options, id[due], func(which string) {
+		chosen(which == id[true])
+		w.redraw()
+	})
+}
+
+// switchDay is the day that was typed for a switch, or what is wrong with it; of
+// a due date the day the weeks are counted from, and a note that says so.
+func (w *Window) switchDay(date *kit.DateField, byDue bool) (day model.When, note string, why model.Msg) {
+	day, bad := date.Value()
+	switch {
+	case bad != nil:
+		return day, "", bad.Why
+	case byDue:
+		return model.PregnantSince(day, w.house.Now().Location()), w.words.T(model.T("person.pregnancy-from-due", "when", day)), w.dueProblem(day)
+	case day.After(w.house.Now()):
+		return day, "", model.T("problem.in-the-future")
+	}
+	return day, "", model.Msg{}
+}
+
+// overdueDays is how long after its due date a pregnancy may still be entered.
+const overdueDays = 28
+
+// dueProblem is what is wrong with a due date.
+func (w *Window) dueProblem(due model.When) model.Msg {
+	ahead := model.DaysBetween(model.At(w.house.Now()), due, w.house.Now().Location())
+	return unless(-overdueDays <= ahead && ahead <= model.PregnancyDays, "person.pregnancy-due-wrong")
 }
 
 // mayBeLongAgo tells what may have lasted for years without anybody knowing

@@ -39,7 +39,7 @@ func (w *Window) today() view {
 		body = append(append(body, w.twofoldNote()...), w.callCards(calls)...)
 	}
 	body = append(body, w.quickRow(m.Person)...)
-	for _, f := range rest {
+	for _, f := range slices.Concat(rest, m.Result.Lapsed) {
 		body = append(body, w.finding(f, true))
 	}
 	body = append(body, others...)
@@ -208,7 +208,7 @@ func (w *Window) dropDraft(then func()) {
 // quiet says the most that may be said when nothing is open.
 func (w *Window) quiet(m household.Member) []fyne.CanvasObject {
 	key := map[finding.Quiet]string{
-		finding.Silent: "quiet.silent", finding.NothingYet: "quiet.nothing-yet",
+		finding.Silent: "quiet.silent", finding.OnlyStrips: "quiet.silent-strips", finding.NothingYet: "quiet.nothing-yet",
 		finding.Unjudged: "today.quiet-unjudged", finding.SevereRecord: "today.quiet-severe",
 		finding.AllAnswered: "quiet.answered", finding.OldRecord: "quiet.old",
 	}[m.Quiet]
@@ -261,7 +261,7 @@ func (w *Window) finding(f finding.Finding, ask bool) fyne.CanvasObject {
 			if f.Urgency < finding.Soon {
 				return nil
 			}
-			return w.numbers(k, f.Urgency)
+			return w.numbers(k, f)
 		},
 		Answer: func(k *kit.Kit) []fyne.CanvasObject {
 			if !ask || !w.house.ReadOnly().IsZero() {
@@ -340,13 +340,13 @@ func (w *Window) answerButtons(k *kit.Kit, f finding.Finding) []fyne.CanvasObjec
 	return out
 }
 
-// numbers are the telephone numbers that fit the urgency, or the way to enter
-// them.
-func (w *Window) numbers(k *kit.Kit, u finding.Urgency) []fyne.CanvasObject {
-	set := w.house.State().Records.Settings
+// numbers are the telephone numbers that fit a finding, or the way to enter them.
+func (w *Window) numbers(k *kit.Kit, f finding.Finding) []fyne.CanvasObject {
+	set, u := w.house.State().Records.Settings, f.Urgency
+	fits := map[string]bool{household.SetEmergency: u == finding.Emergency, household.SetMaternity: w.maternal(f)}
 	var lines []string
 	for _, key := range household.Numbers() {
-		if set[key] != "" && (key != household.SetEmergency || u == finding.Emergency) {
+		if ok, only := fits[key]; set[key] != "" && (ok || !only) {
 			lines = append(lines, w.numberLine(key))
 		}
 	}
@@ -376,6 +376,12 @@ func (w *Window) numbers(k *kit.Kit, u finding.Urgency) []fyne.CanvasObject {
 		out = append(out, k.Row(k.Button("enter-numbers", model.T("finding.enter-number"), func() { w.visit("household") })))
 	}
 	return out
+}
+
+// maternal reports a finding of somebody a maternity unit looks after, or did.
+func (w *Window) maternal(f finding.Finding) bool {
+	m, ok := w.house.State().Member(f.Person)
+	return strings.HasPrefix(f.Rule, "pregnancy-") || ok && m.Result.History.On(model.Condition, "pregnancy")
 }
 
 // numberLine is a telephone number with whose it is.

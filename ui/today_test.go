@@ -124,3 +124,24 @@ func TestAClinicIsNoEmergencyNumber(t *testing.T) {
 		t.Error("the clinic's number, or the way to enter the other, is not there")
 	}
 }
+
+// A maternity unit is to be rung for somebody pregnant, and for nobody else.
+func TestMaternityNumber(t *testing.T) {
+	when := morning.Add(-time.Hour).Format(time.RFC3339)
+	for _, pregnant := range []bool{true, false} {
+		rows := []string{when + ",symptom,passing-none,1"}
+		if pregnant {
+			rows = append(rows, morning.AddDate(0, -3, 0).Format(time.DateOnly)+",condition,pregnancy,start")
+		}
+		b := rosas(t, rows...)
+		d := open(t, newBook(b.records().Apply(household.Changes{Settings: map[string]string{household.SetMaternity: "0577"}})))
+		if got := strings.Contains(d.text(), "0577"); got != pregnant {
+			t.Errorf("pregnant %v: the maternity unit's number is shown: %v", pregnant, got)
+		}
+		d = open(t, newBook(b.records()))
+		d.w.show("household")
+		if d.has(household.SetMaternity) != pregnant {
+			t.Errorf("pregnant %v: the household is asked for a maternity unit: %v", pregnant, !pregnant)
+		}
+	}
+}

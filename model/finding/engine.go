@@ -62,11 +62,20 @@ func (f Finding) DueIn(s Span) Finding {
 type Result struct {
 	Open     []Finding // most urgent first
 	Answered []Finding // somebody said what became of them
+	Lapsed   []Finding // calls nobody answered, older than the rules look back; never urgent
 	History  *History
 }
 
+// All are the open findings, then the lapsed, then the answered.
+func (r Result) All() []Finding { return slices.Concat(r.Open, r.Lapsed, r.Answered) }
+
 // Run gathers one person's history and applies every rule to it.
-func Run(in Input, p model.Person) Result { return NewHistory(in, p).Judge() }
+func Run(in Input, p model.Person) Result {
+	res := NewHistory(in, p).Judge()
+	res.Lapsed = append(res.Lapsed, res.History.lapsed(in, slices.Concat(res.Open, res.Lapsed))...)
+	sortFindings(res.Lapsed, Rules())
+	return res
+}
 
 // Judge applies every rule.
 func (h *History) Judge() Result { return run(h, Rules()) }
@@ -81,6 +90,8 @@ func run(h *History, rules []*Rule) Result {
 		// What was answered stays as urgent as it was, for whoever reads back.
 		if f.Answer = h.answerTo(f); f.Answer != nil {
 			res.Answered = append(res.Answered, f)
+		} else if f.Lapsed {
+			res.Lapsed = append(res.Lapsed, f)
 		} else if f, stands := h.age(f); stands {
 			res.Open = append(res.Open, f)
 		}
@@ -190,7 +201,7 @@ func sortFindings(fs []Finding, rules []*Rule) {
 // Quiet is why the quiet sentence may or may not be said of a person.
 type Quiet int
 
-// Only Silent may be told as "none of our rules fired".
+// Only Silent and OnlyStrips may be told as "none of our rules fired".
 const (
 	Silent       Quiet = iota
 	HasFindings        // open findings speak instead
@@ -198,6 +209,7 @@ const (
 	Unjudged           // the newest strip test could not be judged
 	SevereRecord       // a symptom stands at 3
 	AllAnswered        // a rule fired, and somebody said what became of it
+	OnlyStrips         // silent, of somebody of whom no laboratory result is recorded
 	OldRecord          // nothing newer than QuietDays: it says nothing about today
 )
 
@@ -209,20 +221,27 @@ const QuietDays = StripDays
 func (r Result) QuietState() Quiet {
 	newest := r.NewestRecord()
 	switch {
-	case len(r.Open) > 0:
+	case len(r.Open)+len(r.Lapsed) > 0:
 		return HasFindings
 	case newest.IsZero():
 		return NothingYet
-	case r.History.newestUnjudged():
-		return Unjudged
 	case r.History.severe():
 		return SevereRecord
 	case !r.History.Recent(newest, QuietDays*day):
 		return OldRecord
+	case r.History.newestUnjudged():
+		return Unjudged
 	case len(r.Answered) > 0:
 		return AllAnswered
+	case r.History.onlyStrips():
+		return OnlyStrips
 	}
 	return Silent
+}
+
+// onlyStrips reports strips, and nothing from a laboratory beside them.
+func (h *History) onlyStrips() bool {
+	return len(h.Tests) > 0 && !slices.ContainsFunc(h.Entries, func(e model.Entry) bool { return e.Kind == model.Lab })
 }
 
 // NewestRecord is when the newest entry is from that a rule could judge; zero

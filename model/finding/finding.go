@@ -92,6 +92,7 @@ type Finding struct {
 	About    []string
 	Since    model.When    // of the newest evidence
 	Old      bool          // was more urgent and nobody said what became of it
+	Lapsed   bool          // and the rules look back to it no longer
 	Other    bool          // only a form of a record that does not stand calls for it
 	Answer   *AnswerRecord // what was said of it; nil while open
 }
@@ -112,6 +113,9 @@ func (f Finding) Within() string {
 
 // HowSoon is the urgency in full words: "See a doctor within 7 days: ring now".
 func (f Finding) HowSoon() model.Msg {
+	if f.Lapsed {
+		return model.T("urgency.lapsed.when")
+	}
 	return model.T("urgency."+f.Urgency.String()+".when", "n", f.Days)
 }
 

@@ -17,12 +17,13 @@ func TestCouldNotTellIsNeverQuiet(t *testing.T) {
 		old  = ten + ",pack,use-by,2026-01-01,,Box\n"
 		test = "2027-03-01T08:00:00+01:00,strip,"
 		ours = test + "pack,Box\n"
+		lab  = "2027-02-01,lab,acr,5,mg/g\n"
 	)
 	for name, c := range map[string]struct {
 		rows string
 		want finding.Quiet
 	}{
-		"all told":                      {test + "protein,neg", finding.Silent},
+		"all told":                      {test + "protein,neg", finding.OnlyStrips},
 		"one pad could not be told":     {test + "protein,neg\n" + test + "glucose,unclear", finding.Unjudged},
 		"acidity could not be told":     {test + "protein,neg\n" + test + "ph,unclear", finding.Unjudged},
 		"read late":                     {ten + ours + test + "protein,neg\n" + test + "seconds-after-dip,300", finding.Unjudged},
@@ -35,9 +36,11 @@ func TestCouldNotTellIsNeverQuiet(t *testing.T) {
 		"albumin alone":                 {box + ours + test + "albumin,10", finding.Unjudged},
 		"much albumin alone":            {box + ours + test + "albumin,150", finding.Unjudged},
 		"much, creatinine not told":     {box + ours + test + "albumin,150\n" + test + "creatinine,unclear", finding.Unjudged},
-		"both pads":                     {box + ours + test + "albumin,10\n" + test + "creatinine,100", finding.Silent},
+		"both pads":                     {box + ours + test + "albumin,10\n" + test + "creatinine,100", finding.OnlyStrips},
 		"no pad was read":               {test + "first-morning,yes", finding.Unjudged},
-		"could not be told, then again": {strings.ReplaceAll(test, "T08", "T07") + "protein,unclear\n" + test + "protein,neg", finding.Silent},
+		"could not be told, then again": {strings.ReplaceAll(test, "T08", "T07") + "protein,unclear\n" + test + "protein,neg", finding.OnlyStrips},
+		"all told, and a laboratory":    {lab + test + "protein,neg", finding.Silent},
+		"a year ago, not told":          {strings.ReplaceAll(test, "2027", "2026") + "protein,unclear", finding.OldRecord},
 	} {
 		var tc testCase
 		tc.now = time.Date(2027, 3, 1, 12, 0, 0, 0, time.FixedZone("", 3600))

@@ -1,6 +1,10 @@
 package finding
 
-import "quietwater/model"
+import (
+	"slices"
+
+	"quietwater/model"
+)
 
 // visibleBlood: red urine is seen by a doctor at any age.
 var visibleBlood = &Rule{
@@ -28,7 +32,27 @@ func evalVisibleBlood(r *Rule, h *History) []Finding {
 	for _, c := range []model.Code{"visible-blood", "blood-clots"} {
 		fs = append(fs, h.perRecord(c, func(e Evidence) (Finding, bool) { return h.redUrine(r, e) })...)
 	}
-	return h.standing(fs)
+	return append(h.standing(fs), h.longUnanswered(r, fs)...)
+}
+
+// longUnanswered is the newest red urine that nobody answered and that no milder
+// finding looks back to. Other symptoms recorded since do not replace it.
+func (h *History) longUnanswered(r *Rule, standing []Finding) []Finding {
+	last := Evidence{}
+	for _, e := range h.Of(model.Symptom, "visible-blood") {
+		if e.Value.Number >= 1 {
+			last = e
+		}
+	}
+	open := func(f Finding) bool { return h.answerTo(f) == nil }
+	if last.When.IsZero() || h.Recent(last.When, visibleBloodDays*day) || slices.ContainsFunc(standing, open) {
+		return nil
+	}
+	f := h.New(r, Soon, "", distinct(last)).asLapsed()
+	if !open(f) {
+		return nil
+	}
+	return []Finding{f}
 }
 
 // redUrine is what one record calls for. A blood thinner does not explain blood

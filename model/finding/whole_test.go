@@ -252,7 +252,7 @@ func languages(t *testing.T) []string {
 }
 
 func wantedTexts() []string {
-	keys := []string{"finding.old.do", "finding.script", "finding.script-lab", "finding.script-values", "finding.script-about", "finding.script-age", "finding.read.protein", "finding.read.ratio", "finding.read.albumin",
+	keys := []string{"finding.old.do", "finding.lapsed.do", "finding.script", "finding.script-lab", "finding.script-values", "finding.script-about", "finding.script-age", "finding.read.protein", "finding.read.ratio", "finding.read.albumin",
 		"finding.old.lab.do", "finding.lab.tell", "finding.lab.unit-now", "finding.whom.doctor", "finding.whom.dialysis", "finding.whom.transplant",
 		"finding.potassium.creatinine", "finding.read.calcium", "finding.read.calcium-adjusted",
 		"finding.read.haemoglobin", "finding.read.haemoglobin-since",

@@ -20,6 +20,7 @@ const (
 	SetEmergency = "number-emergency"
 	SetClinic    = "number-clinic"
 	SetUnit      = "number-dialysis-unit"
+	SetMaternity = "number-maternity"
 	SetOutHours  = "number-out-of-hours"
 	SetDraft     = "draft"        // a strip test not yet finished
 	SetSheets    = "draft-sheet"  // laboratory sheets begun and not yet kept
@@ -53,7 +54,7 @@ func Drafts() []string { return []string{SetDraft, SetSheets} }
 
 // Numbers are the telephone numbers a household keeps, in the order they are
 // asked for. None is ever guessed.
-func Numbers() []string { return []string{SetEmergency, SetClinic, SetOutHours, SetUnit} }
+func Numbers() []string { return []string{SetEmergency, SetClinic, SetOutHours, SetUnit, SetMaternity} }
 
 // Scales are the text sizes offered, in percent.
 func Scales() []int { return []int{100, 125, 150, 200} }

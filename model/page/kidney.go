@@ -67,7 +67,7 @@ func (w writer) unfit(n *numbers.Numbers) []model.Msg {
 		return nil
 	}
 	var out []model.Msg
-	for _, f := range slices.Concat(w.r.Open, w.r.Answered) {
+	for _, f := range w.r.All() {
 		if f.Rule == "kidney-injury" && model.DaysBetween(f.Since, g.When, w.h.Zone) <= 0 {
 			out = append(out, model.T("doc.invalid.changing"))
 			break

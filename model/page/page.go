@@ -205,7 +205,7 @@ func (w writer) findings() []Line {
 	if w.a.Twofold > 0 { // the rules saw only one of the two
 		out = append(out, Line{Facts: []model.Msg{model.T("merge.twofold-some", "n", w.a.Twofold)}})
 	}
-	for _, f := range w.r.Open {
+	for _, f := range slices.Concat(w.r.Open, w.r.Lapsed) {
 		key := "doc.finding"
 		if f.Old {
 			key = "doc.finding-old"
@@ -221,10 +221,10 @@ func (w writer) findings() []Line {
 				Facts: w.restsOn(f), Urgency: &u, Rank: Firm})
 		}
 	}
-	if len(w.r.Open) > 0 {
+	if w.r.QuietState() == finding.HasFindings {
 		return out
 	}
-	quiet := map[finding.Quiet]model.Msg{finding.Silent: model.T("doc.nothing-open"), finding.NothingYet: model.T("quiet.nothing-yet"),
+	quiet := map[finding.Quiet]model.Msg{finding.Silent: model.T("doc.nothing-open"), finding.OnlyStrips: model.T("doc.nothing-open"), finding.NothingYet: model.T("quiet.nothing-yet"),
 		finding.Unjudged: model.T("today.quiet-unjudged"), finding.SevereRecord: model.T("today.quiet-severe"),
 		finding.AllAnswered: model.T("doc.nothing-open"), finding.OldRecord: model.T("doc.old-record", "when", w.r.NewestRecord())}
 	return append(out, Line{Facts: []model.Msg{quiet[w.r.QuietState()]}})
@@ -269,7 +269,7 @@ func (w writer) restsOn(f finding.Finding) []model.Msg {
 		days = append(days, model.T("doc.injury", "times", a["times"], "before", a["before"], "stage", a["stage"]))
 	}
 	if f.Other {
-		days = append(days, model.T("merge.other-form"))
+		days = append(days, model.T("doc.other-form"))
 	}
 	return days
 }
@@ -340,7 +340,7 @@ func (w writer) told() []Line {
 // titleOf is what a rule says, in the words of a finding where there is one
 // still; of which symptom is not known once it has gone.
 func (w writer) titleOf(r *finding.Rule) model.Msg {
-	for _, f := range slices.Concat(w.r.Open, w.r.Answered) {
+	for _, f := range w.r.All() {
 		if f.Rule == r.ID {
 			return f.Title
 		}

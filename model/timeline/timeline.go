@@ -80,15 +80,13 @@ func itemsOf(r finding.Result, from, to time.Time) []Item {
 		}
 		items = append(items, Item{Person: h.Person, When: e.When, Entry: e, Verdict: verdicts[e.ID]})
 	}
-	for i := range r.Open {
-		f := &r.Open[i]
+	all := r.All()
+	for i := range all {
+		f := &all[i]
 		items = append(items, Item{Person: h.Person, When: f.Since, Finding: f})
-		if f.Due != nil {
+		if f.Due != nil && f.Answer == nil {
 			items = append(items, Item{Person: h.Person, When: model.At(f.Due.From), Finding: f, Due: true})
 		}
-	}
-	for i := range r.Answered {
-		items = append(items, Item{Person: h.Person, When: r.Answered[i].Since, Finding: &r.Answered[i]})
 	}
 	return items
 }
@@ -156,7 +154,7 @@ func Pads(r finding.Result, from, to time.Time) Picture {
 			p.Photos = append(p.Photos, Photo{t.When(), t.Entry.ID})
 		}
 	}
-	for _, f := range slices.Concat(r.Open, r.Answered) {
+	for _, f := range r.All() {
 		if inside(f.Since) {
 			p.Marks = append(p.Marks, Mark{f.Since, f.Urgency, f.Days, f.Title, f.HowSoon(), f.Answer != nil})
 		}

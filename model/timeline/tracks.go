@@ -266,7 +266,7 @@ func First(r finding.Result) time.Time {
 
 // Flags are the findings of a person in time order, answered ones among them.
 func Flags(r finding.Result) []finding.Finding {
-	out := slices.Concat(r.Open, r.Answered)
+	out := r.All()
 	slices.SortStableFunc(out, func(a, b finding.Finding) int {
 		return cmp.Or(a.Since.Compare(b.Since), cmp.Compare(a.Rule, b.Rule))
 	})

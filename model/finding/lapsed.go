@@ -1,0 +1,75 @@
+package finding
+
+import (
+	"slices"
+	"time"
+
+	"quietwater/model"
+)
+
+// lapsed are the calls for a doctor that nobody answered and that no rule looks
+// back to any more. A finding stays until it is answered or newer evidence
+// replaces it (clinical decisions, "First time"), yet findings look back only so
+// far: once that is passed it calls no longer, but it is not forgotten either.
+func (h *History) lapsed(in Input, standing []Finding) []Finding {
+	var out []Finding
+	add := func(f Finding) {
+		same := func(o Finding) bool { return o.Rule == f.Rule }
+		if !slices.ContainsFunc(standing, same) && !slices.ContainsFunc(out, same) {
+			out = append(out, f.asLapsed())
+		}
+	}
+	for _, end := range h.ends() {
+		in.Now = end.last.Time().Add(SymptomSpan).In(h.Zone) // what belongs to it may have come days later
+		then := NewHistory(in, h.Person)
+		then.answers = h.answers
+		for _, f := range then.Judge().Open {
+			if f.Urgency >= Soon && slices.ContainsFunc(f.Evidence, func(e Evidence) bool { return e.Kind == end.kind }) {
+				add(f)
+			}
+		}
+	}
+	return out
+}
+
+// end is the newest of what findings of one kind rest on, after which nothing
+// came for longer than they look back.
+type end struct {
+	kind model.Kind
+	last model.When
+}
+
+func (h *History) ends() []end {
+	var out []end
+	note := func(k model.Kind, w model.When, span time.Duration) {
+		if !w.IsZero() && !h.Recent(w, span) {
+			out = append(out, end{k, w})
+		}
+	}
+	if n := len(h.Tests); n > 0 {
+		note(model.Strip, h.Tests[n-1].When(), StripDays*day)
+	}
+	pressure, _ := h.Last(model.Vital, "systolic")
+	note(model.Vital, pressure.When, PressureDays*day)
+	note(model.Symptom, h.lastFelt(), StripDays*day)
+	return out
+}
+
+// lastFelt is when a symptom of at least 1 was recorded last; zero for never.
+func (h *History) lastFelt() model.When {
+	for i := len(h.Entries) - 1; i >= 0; i-- {
+		if e := &h.Entries[i]; e.Kind == model.Symptom && slices.ContainsFunc(e.Values, func(v model.Value) bool { return v.Number >= 1 }) {
+			return e.When
+		}
+	}
+	return model.When{}
+}
+
+// asLapsed is a call as it stands once the rules look back to it no longer: to be
+// told at the next visit, and asked after.
+func (f Finding) asLapsed() Finding {
+	f.Urgency, f.Days, f.Due, f.Old, f.Lapsed = Mention, 0, nil, true, true
+	f.Do = model.T("finding.lapsed.do", "when", f.Since)
+	f.cite(model.OurChoice)
+	return f
+}
