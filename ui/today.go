@@ -39,7 +39,7 @@ func (w *Window) today() view {
 		body = append(append(body, w.twofoldNote()...), w.callCards(calls)...)
 	}
 	body = append(body, w.quickRow(m.Person)...)
-	for _, f := range slices.Concat(rest, m.Result.Lapsed) {
+	for _, f := range slices.Concat(m.Result.Lapsed, rest) {
 		body = append(body, w.finding(f, true))
 	}
 	body = append(body, others...)
