@@ -86,7 +86,7 @@ awk '
 	}
 	END {
 		for (y in years) {
-			n = split("open save page export backup", list, " ")
+			n = split("open glimpse save page export backup", list, " ")
 			for (i = 1; i <= n; i++) {
 				ms[list[i] "/" y] = ms["Wait/" list[i] "/" y "-years"]
 				ms[list[i] "/" y "/floor"] = ms["Wait/" list[i] "/" y "-years-floor"]
@@ -96,6 +96,8 @@ awk '
 			ms["start/" y "/floor"] = ms["blank"]
 			month = "TimelinePage/" y "-years/month/"
 			ms["timeline/" y] = ms["open/" y] + ms[month "page"] + ms[month "picture"]
+			ms["month/" y] = ms["glimpse/" y] + ms[month "picture"]
+			ms["month/" y "/floor"] = ms["glimpse/" y "/floor"] + ms[month "blank"]
 			ms["timeline/" y "/floor"] = ms["open/" y "/floor"] + ms[month "blank"]
 			ms["photo/" y] = ms["Read/12-megapixels"]
 			ms["photo/" y "/floor"] = ms["decode"]
@@ -103,6 +105,7 @@ awk '
 		row("wait for", "1 year", "10 years", "30 years", "floor, at 10 years")
 		row("---", "---", "---", "---", "---")
 		wait("start to first page", "start", "blank window")
+		wait("newest month seen", "month", "bytes of the file, blank picture")
 		wait("first timeline", "timeline", "bytes of the file, blank picture")
 		wait("save to findings", "save", "bare commit")
 		wait("photo of 12 megapixels", "photo", "decoding it")

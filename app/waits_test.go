@@ -66,6 +66,18 @@ func BenchmarkWait(b *testing.B) {
 			must(b, err)
 		})
 
+		// The picture itself is BenchmarkTimelinePage/month/picture, in ui.
+		wait("glimpse", func(b *testing.B) {
+			newest, extras, err := store.Newest(ctx, options, now.Now().AddDate(0, 0, -glimpseDays))
+			must(b, err)
+			if st := household.Derive(session.RecordsOf(newest, extras), now.Now()); len(newest.Entries) == 0 || len(st.Members) == 0 {
+				b.Fatal("nothing was seen")
+			}
+		}, func(b *testing.B) {
+			_, err := os.ReadFile(path)
+			must(b, err)
+		})
+
 		book, s := open(b)
 		rosa := s.State().Members[0]
 		bare := bareBook(b, dir)

@@ -91,6 +91,7 @@ type running struct {
 	session atomic.Pointer[session.Session] // the book that is shown
 	ending  sync.Once
 	frames  int
+	seen    bool // the newest month is shown while the book is being opened
 	// temp is a folder that goes when the program ends; "" for none.
 	temp   string
 	temped sync.Mutex
@@ -122,10 +123,11 @@ func (r *running) open() {
 		ground.Add(paint)
 	}
 	r.win.SetContent(ground)
+	go r.glimpse(ground)
 	waiting := time.AfterFunc(slow, func() {
 		fyne.Do(func() {
 			words, err := i18n.New(i18n.Nearest(machineLanguage()), "")
-			if err == nil && r.win.Content() == ground {
+			if err == nil && r.win.Content() == ground && !r.seen {
 				k := kit.New(words, look)
 				ground.Add(k.Page(kit.PageParts{Title: model.T("screen.opening"), Content: []fyne.CanvasObject{k.Text(model.T("screen.opening-why"))}}))
 			}
@@ -143,6 +145,33 @@ func (r *running) open() {
 		})
 	}()
 }
+
+// glimpse shows the newest month of a long book while all of it is examined. The
+// book may be in any state: what stands in the way is for the opening to say.
+func (r *running) glimpse(ground *fyne.Container) {
+	if r.options.demo || !store.Long(r.options.book) {
+		return
+	}
+	now := r.clock.Now()
+	book, extras, err := store.Newest(context.Background(), r.storeOptions(), now.AddDate(0, 0, -glimpseDays))
+	if err != nil {
+		return
+	}
+	st := household.Derive(session.RecordsOf(book, extras), now)
+	fyne.Do(func() {
+		if r.win.Content() != ground {
+			return
+		}
+		o := ui.Options{Language: r.options.language, Machine: i18n.Nearest(machineLanguage()), Large: r.options.large}
+		if page, ok := ui.Opening(r.win, &st, r.app.Settings().SetTheme, o); ok {
+			r.seen = true
+			ground.Add(page)
+		}
+	})
+}
+
+// glimpseDays are a month, and the days before it that bear on its tests.
+const glimpseDays = 31 + 10
 
 // load opens the book and derives its first state. The invented household has
 // no book.

@@ -75,9 +75,8 @@ func (w *Window) lanesPage(m household.Member) func() view {
 // own work. It is laid out for the width of the page first, to know its height.
 func (w *Window) padChart(p timeline.Picture) fyne.CanvasObject {
 	look := w.chartLook()
-	height := charts.Pads(p, w.words, look, w.pageWidth()).Height
 	return w.kit.ChartView(kit.AskChart{
-		ID: "pads", Alt: charts.Describe(p), Height: float32(height) / max(w.look.Scale, 1),
+		ID: "pads", Alt: charts.Describe(p), Height: w.padHeight(p),
 		Save: func() {
 			w.saveChart("timeline", model.T("screen.timeline"), func(l charts.Look, width int) charts.Sized { return charts.Pads(p, w.words, l, width) })
 		},
@@ -108,17 +107,28 @@ func (w *Window) padChart(p timeline.Picture) fyne.CanvasObject {
 			}
 		},
 		Draw: func(width, high int, scale float32) image.Image {
-			units := int(float32(width) / scale)
-			c := charts.Pads(p, w.words, look, units)
-			paper := onPaper(c, width, high, scale, look)
-			if fit := fitOn(c, width, high, scale); paper != nil {
-				for _, f := range charts.PadsPhotos(p, w.words, look, units) {
-					kit.Lay(paper, w.small(f.Entry), f.Frame, fit)
-				}
+			paper, fit := w.drawPads(p, look, width, high, scale)
+			if paper == nil {
+				return nil
+			}
+			for _, f := range charts.PadsPhotos(p, w.words, look, int(float32(width)/scale)) {
+				kit.Lay(paper, w.small(f.Entry), f.Frame, fit)
 			}
 			return paper
 		},
 	})
+}
+
+// drawPads draws the lanes without their photographs; nil where that fails. fit
+// is how many pixels a unit took.
+func (w *Window) drawPads(p timeline.Picture, look charts.Look, width, high int, scale float32) (paper draw.Image, fit float64) {
+	c := charts.Pads(p, w.words, look, int(float32(width)/scale))
+	return onPaper(c, width, high, scale, look), fitOn(c, width, high, scale)
+}
+
+// padHeight is how high the lanes will be, in units at scale 1.
+func (w *Window) padHeight(p timeline.Picture) float32 {
+	return float32(charts.Pads(p, w.words, w.chartLook(), w.pageWidth()).Height) / max(w.look.Scale, 1)
 }
 
 // pageWidth is how wide a chart will be, as the window is now: to know its

@@ -361,6 +361,13 @@ func places(r household.Records) []place {
 			ShowTrouble(d.win, t, func(fyne.Theme) {}, Options{Language: d.w.words.First(), Large: d.w.look.Scale == 2})
 		}
 	}
+	add("opening a long book", func(d *desk) {
+		page, ok := Opening(d.win, d.book.state, func(fyne.Theme) {}, Options{})
+		if !ok {
+			panic("a full book has no newest month")
+		}
+		d.win.SetContent(page)
+	})
 	add("trouble", trouble(0))
 	add("trouble with copies", trouble(3))
 	return out

@@ -210,7 +210,9 @@ func (w *Window) dress() {
 		}
 	}
 	w.apply(kit.NewTheme(w.look))
-	w.sound.SetMuted(set[household.SetMuted] == "yes")
+	if w.sound != nil {
+		w.sound.SetMuted(set[household.SetMuted] == "yes")
+	}
 }
 
 // unsure reports that only one language is shown, and nobody has checked it.

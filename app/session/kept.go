@@ -27,13 +27,18 @@ func NewKept(b *store.Book) *Kept { return &Kept{b} }
 // a test just begun never stands in the way of taking the last one back.
 var draftKeys = map[string]string{household.SetDraft: store.DraftPrefix + "strip", household.SetSheets: store.DraftPrefix + "sheet"}
 
-// Load reads the live records. A strip kind this version cannot read stays in
-// the book and is left out.
+// Load reads the live records.
 func (k *Kept) Load(ctx context.Context) (household.Records, error) {
 	book, extras, err := k.book.Load(ctx)
 	if err != nil {
 		return household.Records{}, told(err)
 	}
+	return RecordsOf(book, extras), nil
+}
+
+// RecordsOf are the records of what was read from a book. A strip kind this
+// version cannot read stays in the book and is left out.
+func RecordsOf(book model.Book, extras store.Extras) household.Records {
 	r := household.Records{Book: book, Settings: extras.Settings, Twofold: Asked(extras.Twofold)}
 	for ours, theirs := range draftKeys {
 		if d, begun := r.Settings[theirs]; begun {
@@ -46,7 +51,7 @@ func (k *Kept) Load(ctx context.Context) (household.Records, error) {
 			r.OwnKinds = append(r.OwnKinds, kind)
 		}
 	}
-	return r, nil
+	return r
 }
 
 // Asked are the records somebody is asked to choose a form of. Of settings

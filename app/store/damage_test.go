@@ -137,11 +137,9 @@ func TestDamageIsCaughtOrHarmless(t *testing.T) {
 	t.Logf("%d damages: %d caught, %d harmless", len(cases), caught, len(cases)-caught)
 }
 
-// TestDamagedInTheMiddleOfASave: the journal by which a half-done save would be
-// taken back is gone, cut, blank or another's. The book is refused with its
-// snapshots, or what it holds is what it held.
-func TestDamagedInTheMiddleOfASave(t *testing.T) {
-	path, want := closedBook(t)
+// halfSaved is what lies on the disk in the middle of a save.
+func halfSaved(t *testing.T, path string) (half, journal []byte) {
+	t.Helper()
 	b := openAt(t, path)
 	_, err := b.db.Exec(`PRAGMA cache_size = 1`)
 	check(t, err)
@@ -149,9 +147,18 @@ func TestDamagedInTheMiddleOfASave(t *testing.T) {
 	check(t, err)
 	_, err = tx.Exec(`UPDATE value SET note = 'half done' || hex(randomblob(3000))`)
 	check(t, err)
-	half, journal := fileBytes(path), fileBytes(path+"-journal")
+	half, journal = fileBytes(path), fileBytes(path+"-journal")
 	check(t, tx.Rollback())
 	check(t, b.release())
+	return half, journal
+}
+
+// TestDamagedInTheMiddleOfASave: the journal by which a half-done save would be
+// taken back is gone, cut, blank or another's. The book is refused with its
+// snapshots, or what it holds is what it held.
+func TestDamagedInTheMiddleOfASave(t *testing.T) {
+	path, want := closedBook(t)
+	half, journal := halfSaved(t, path)
 	r := seeded(24)
 	change := map[string][]byte{"whole": journal, "gone": nil, "cut": journal[:len(journal)/2], "blank": make([]byte, len(journal)), "another's": []byte(strings.Repeat("Dear doctor. ", 500))}
 	for i := range 20 {

@@ -361,13 +361,13 @@ func rowsIn(tx querier) (rep Report, recs *records, err error) {
 	if err != nil {
 		return rep, recs, err
 	}
-	values, err := readValues(tx)
+	values, err := readValues(tx, "")
 	if err != nil {
 		return rep, recs, err
 	}
 	var total int64
 	for _, t := range tables() {
-		err := eachRow(tx, t, values, func(r row, sum int64) {
+		err := eachRow(tx, t, "", values, func(r row, sum int64) {
 			total += sum
 			if sumOf(r) != sum {
 				rep.Flaws = append(rep.Flaws, Flaw{InRow, t.name + " " + strconv.Quote(r.key())})
@@ -472,16 +472,17 @@ type valueList struct {
 	next  int
 }
 
-func readValues(q querier) (*valueList, error) {
+// readValues reads those of the entries that which (WHERE ...) names, or all.
+func readValues(q querier, which string) (*valueList, error) {
 	var many int
-	if err := q.QueryRow(`SELECT count(*) FROM value`).Scan(&many); err != nil {
+	if err := q.QueryRow(`SELECT count(*) FROM value` + which).Scan(&many); err != nil {
 		return nil, err
 	}
 	l := &valueList{rows: make([]valueRow, 0, many), entry: make([]int64, 0, many)}
 	var n int64
 	var v valueRow
 	dest := append([]any{&n}, v.fields()...)
-	return l, each(q, `SELECT entry, `+valueColumns+` FROM value ORDER BY entry, pos`, func(scan scanner) error {
+	return l, each(q, `SELECT entry, `+valueColumns+` FROM value`+which+` ORDER BY entry, pos`, func(scan scanner) error {
 		v = valueRow{}
 		err := scan(dest...)
 		l.rows, l.entry = append(l.rows, v), append(l.entry, n)
@@ -501,12 +502,13 @@ func (l *valueList) of(n int64) []valueRow {
 	return l.rows[from:l.next:l.next]
 }
 
-// eachRow reads into one row, whose fields are listed once, and hands out copies.
-func eachRow(q querier, t *table, values *valueList, f func(r row, sum int64)) error {
+// eachRow reads into one row, whose fields are listed once, and hands out copies
+// of the rows that which (WHERE ...) names, or of all.
+func eachRow(q querier, t *table, which string, values *valueList, f func(r row, sum int64)) error {
 	var sum, n int64
 	read := t.blank()
 	dest := append(read.fields(), &sum, &n)
-	return each(q, t.selectAll, func(scan scanner) error {
+	return each(q, t.selectAll+which+` ORDER BY rowid`, func(scan scanner) error {
 		if err := scan(dest...); err != nil {
 			return err
 		}

@@ -77,7 +77,7 @@ func newTable(name string, blank func() row, columns ...string) *table {
 	}
 	return &table{
 		name: name, columns: columns, blank: blank,
-		selectAll: fmt.Sprintf(`SELECT %s, sum, rowid FROM %s ORDER BY rowid`, list, name),
+		selectAll: fmt.Sprintf(`SELECT %s, sum, rowid FROM %s`, list, name),
 		selectOne: fmt.Sprintf(`SELECT %s, sum FROM %s WHERE %s = ?`, list, name, columns[0]),
 		upsert: fmt.Sprintf(`INSERT INTO %s(%s, sum) VALUES(?%s) ON CONFLICT(%s) DO UPDATE SET %s, sum = excluded.sum`,
 			name, list, strings.Repeat(", ?", len(columns)), columns[0], strings.Join(set, ", ")),
