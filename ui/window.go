@@ -90,6 +90,8 @@ type Window struct {
 	kit    *kit.Kit
 	safe   *kit.Kit // for what calls for a doctor: see [Window.dress]
 	look   kit.Look
+	echoes *kit.Echoes
+	mono   func() time.Duration // the clock that never jumps
 	forced Options
 
 	at    string      // id of the open page of the rail
@@ -165,9 +167,11 @@ type Options struct {
 func New(win fyne.Window, h Household, s Sound, apply func(fyne.Theme), o Options) *Window {
 	w := &Window{win: win, house: h, sound: s, apply: apply, probe: o.Probe, pulse: pulse, beside: beside, forced: o, at: "today", span: newestQuarter, typed: map[string]string{}, thumbnails: map[model.ID]*fyne.Container{},
 		yearsBack: 5}
+	w.mono = func() time.Duration { return w.house.Tick().Mono }
+	w.echoes = kit.NewEchoes(func() time.Duration { return w.mono() })
 	w.dress()
 	w.sheets = sheetsBegun(h.State())
-	kit.Keys(win.Canvas())
+	kit.Keys(win.Canvas(), w.echoes)
 	w.shortcuts()
 	st := h.State()
 	if len(st.Members) == 0 && st.Records.Settings[household.SetWelcomed] == "" && h.ReadOnly().IsZero() {
@@ -200,13 +204,13 @@ func (w *Window) dress() {
 	if w.forced.Large {
 		w.look.Scale = 2
 	}
-	w.kit = kit.New(w.words, w.look)
+	w.kit = kit.New(w.words, w.look).Heeding(w.echoes)
 	w.safe = w.kit
 	if w.unsure() && set[household.SetSource] != "no" {
 		// Nobody who knows medicine has read these texts in this language: what calls
 		// for a doctor stands there as it was written, too.
 		if both, err := i18n.New(words.First(), i18n.Languages()[0].Tag); err == nil {
-			w.safe = kit.New(both, w.look)
+			w.safe = kit.New(both, w.look).Heeding(w.echoes)
 		}
 	}
 	w.apply(kit.NewTheme(w.look))
