@@ -369,5 +369,5 @@ strip_test() {
 	wait_for save
 	tap save
 	wait_for to-today
-	see "Saved."
+	see "Saved for"
 }

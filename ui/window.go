@@ -337,13 +337,26 @@ func (w *Window) redraw() {
 	}
 	w.leave, w.dropped, w.view = v.leave, v.dropped, v
 	w.frame(v, id)
+	w.remember()
 }
 
-// member is whose page is shown: the chosen person, else the first.
+// remember keeps whose page is open for the next start. What cannot be kept is
+// only the place where that begins: nobody is told.
+func (w *Window) remember() {
+	st := w.house.State()
+	if _, there := st.Member(w.person); there && len(st.Members) > 1 && w.house.ReadOnly().IsZero() && st.Records.Shown() != w.person {
+		_ = w.house.Save(household.KeepShown(w.person))
+	}
+}
+
+// member is whose page is shown: the chosen person, else that of last time, else
+// the first.
 func (w *Window) member() (household.Member, bool) {
 	st := w.house.State()
-	if m, ok := st.Member(w.person); ok {
-		return m, true
+	for _, id := range []model.ID{w.person, st.Records.Shown()} {
+		if m, ok := st.Member(id); ok {
+			return m, true
+		}
 	}
 	if len(st.Members) == 0 {
 		return household.Member{}, false
@@ -359,8 +372,30 @@ func (w *Window) save(c household.Changes) bool {
 		return false
 	}
 	w.settled()
-	w.say(model.T("done.saved"), true)
+	w.say(w.savedWords(c), true)
 	return true
+}
+
+// savedWords say that something was saved, and for whom where it is entries of
+// one person.
+func (w *Window) savedWords(c household.Changes) model.Msg {
+	for _, e := range c.Entries {
+		if e.Person != c.Entries[0].Person {
+			return model.T("done.saved")
+		}
+	}
+	if len(c.Entries) == 0 {
+		return model.T("done.saved")
+	}
+	return w.savedFor(c.Entries[0].Person)
+}
+
+func (w *Window) savedFor(id model.ID) model.Msg {
+	m, ok := w.house.State().Member(id)
+	if !ok {
+		return model.T("done.saved")
+	}
+	return model.T("done.saved-for", "name", w.called(m.Person))
 }
 
 // keep saves without a word: drafts and settings. The way back that is on
