@@ -125,5 +125,5 @@ tap next
 wait_for save
 tap save
 wait_for to-today
-see "Saved."
+see "Saved for"
 stop_app

@@ -77,11 +77,11 @@ tap Xantippe # whose entries
 tap add-weight
 type_text "74,3"
 tap save
-see "Saved."
+see "Saved for"
 tap add-note
 type_text "Zebrafish"
 tap save
-see "Saved."
+see "Saved for"
 quiet_title
 for page in numbers timeline doctor supplies help household; do
 	tap rail-$page

@@ -100,7 +100,7 @@ shot photo-review
 tap keep-whole
 tap save
 wait_for to-today
-see "Saved."
+see "Saved for"
 tap to-today
 tap rail-timeline
 see "Protein"

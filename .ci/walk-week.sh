@@ -35,12 +35,12 @@ day 2026-11-23T08:05:00+01:00
 tap add-drink
 shot week-1-drink
 tap cup-mug
-see "Written down: 250 mL"
+see "Written down for Rosa: 250 mL"
 see "250 mL of 1500 mL"
 tap add-weight
 type_text "70,6"
 key Return
-see "Saved."
+see "Saved for"
 stop_app
 
 echo "Tuesday: swollen ankles, and a week of pressure begun"
@@ -52,7 +52,7 @@ tap area-done
 see "Swollen ankles or legs: mild"
 shot week-2-feel
 tap save
-see "Saved."
+see "Saved for"
 tap add-pressure
 tap begin-week
 see "day 1 of 7"

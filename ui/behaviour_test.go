@@ -196,7 +196,7 @@ func TestGuidedTest(t *testing.T) {
 		t.Fatal("saved before asked")
 	}
 	d.key("save")
-	d.shows("done.saved")
+	d.shows("done.saved-for", "name", "Anna")
 	d.shows("guided.result")
 	got := d.tests()
 	if len(got) != 1 {

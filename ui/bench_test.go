@@ -60,7 +60,7 @@ func BenchmarkSaveToScreen(b *testing.B) {
 		bk := newBook(busyYears(years))
 		d := benchDesk(bk)
 		drink := func() {
-			d.w.jotDown(&jot{person: bk.records().Book.Persons[0], settled: []string{"again"}, say: model.T("done.saved"), form: d.w.today,
+			d.w.jotDown(&jot{person: bk.records().Book.Persons[0], settled: []string{"again"}, form: d.w.today,
 				entries: []model.Entry{d.w.newEntry(bk.records().Book.Persons[0], model.Fluid, model.At(bk.Now()), model.Value{Code: "drink", Number: 200, Typed: "200", Unit: "mL"})}})
 			d.settle()
 		}

@@ -98,7 +98,7 @@ func (w *Window) changeView(c *correction) view {
 func (w *Window) saveChange(c *correction) {
 	form := checked{w: w}
 	e := c.was
-	j := &jot{form: func() view { return w.changeView(c) }, say: model.T("done.saved"), then: w.close, meant: c.meant(w)}
+	j := &jot{form: func() view { return w.changeView(c) }, then: w.close, meant: c.meant(w)}
 	if p := w.personOf(e.Person); p != nil {
 		j.person = *p
 	}

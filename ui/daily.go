@@ -57,7 +57,7 @@ type jot struct {
 	entries []model.Entry
 	settled []string    // doubts that were answered with yes
 	form    func() view // the page it comes from, to look again
-	say     model.Msg   // what is said once it is kept
+	say     model.Msg   // what is said once it is kept; zero is that it was
 	then    func()      // where to go then; nil is the page Today
 	// meant writes down what was meant instead of what was typed.
 	meant func(model.Value)
@@ -79,6 +79,9 @@ func (w *Window) jotDown(j *jot) {
 	if j.then != nil {
 		j.then()
 		return
+	}
+	if j.say.IsZero() {
+		j.say = w.savedFor(j.person.ID)
 	}
 	w.todayAfter(j.person, j.say, true)
 }

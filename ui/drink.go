@@ -36,7 +36,7 @@ func (w *Window) drinkView(p model.Person, at *moment, other *measured) view {
 			return
 		}
 		w.jotDown(&jot{person: p, entries: []model.Entry{w.newEntry(p, model.Fluid, when, v)}, form: page,
-			say: model.T("daily.drunk", "what", model.Quantity{Typed: v.Typed, UCUM: v.Unit}), meant: meant})
+			say: model.T("daily.drunk", "name", w.called(p), "what", model.Quantity{Typed: v.Typed, UCUM: v.Unit}), meant: meant})
 	}
 	body := []fyne.CanvasObject{k.Both(model.T("daily.drink.how"))}
 	body = append(body, w.waterToday(p)...)

@@ -444,6 +444,8 @@ func openAs(t *testing.T, b *book, o Options) *desk {
 	t.Cleanup(d.leave)
 	d.w = New(d.win, b, d.sound, func(th fyne.Theme) { test.ApplyTheme(t, th) }, o)
 	d.w.pulse = func(stop chan struct{}, tick func()) { d.stop, d.tick = stop, tick }
+	patience := time.Duration(0) // somebody who reads a page before going on
+	d.w.mono = func() time.Duration { patience += time.Second; return patience }
 	d.w.beside = func(work, then func()) { work(); then() }
 	d.settle()
 	return d
@@ -492,6 +494,8 @@ func (d *desk) press(names ...fyne.KeyName) {
 		ev := &fyne.KeyEvent{Name: n}
 		if k, ok := d.win.Canvas().Focused().(desktop.Keyable); ok {
 			k.KeyDown(ev)
+		} else {
+			d.w.echoes.KeyDown()
 		}
 		if f := d.win.Canvas().Focused(); f != nil {
 			f.TypedKey(ev)

@@ -132,7 +132,7 @@ func (w *Window) saveFeeling(f *feeling) {
 		w.bar()
 		return
 	}
-	j := &jot{person: f.person, form: func() view { return w.feelView(f) }, say: model.T("done.saved")}
+	j := &jot{person: f.person, form: func() view { return w.feelView(f) }}
 	for _, it := range model.ItemsOf(model.Symptom) {
 		if n, ok := f.said[it.Code]; ok {
 			j.entries = append(j.entries, w.newEntry(f.person, model.Symptom, at, severityOf(it.Code, n)))

@@ -78,6 +78,9 @@ func (w *Window) frame(v view, id string) {
 		w.win.Canvas().Unfocus()
 		w.page.ScrollTo(place)
 	}
+	if before == nil {
+		w.echoes.Came(v.busy)
+	}
 	if v.enter != nil {
 		v.enter()
 	}

@@ -112,7 +112,7 @@ func TestCopyASheet(t *testing.T) {
 	if got := d.labs(); len(got) != 1 || keptAs(got[0]) != "2025-08-05: creatinine 1.10 mg/dL H, laboratory Bridge, ill-then no" {
 		t.Fatalf("kept %v", got)
 	}
-	d.shows("done.saved")
+	d.shows("done.saved-for", "name", d.book.state.Members[0].Person.Name)
 	d.shows("lab.result-none")
 	d.w.undo()
 	d.shows("done.undone")

@@ -164,7 +164,7 @@ func (w *Window) saveMeasure(m *measure) {
 	if form.bad() {
 		return
 	}
-	j := &jot{person: m.person, entries: []model.Entry{e}, form: w.measurePage(m), say: model.T("done.saved"), meant: m.meant(w)}
+	j := &jot{person: m.person, entries: []model.Entry{e}, form: w.measurePage(m), meant: m.meant(w)}
 	if m.then != nil {
 		j.then = func() { m.then(e) }
 	}

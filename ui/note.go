@@ -27,7 +27,7 @@ func (w *Window) note(p model.Person) func() view {
 				if form.bad() {
 					return
 				}
-				w.jotDown(&jot{person: p, form: page, say: model.T("done.saved"),
+				w.jotDown(&jot{person: p, form: page,
 					entries: []model.Entry{w.newEntry(p, model.Note, when, model.Value{Code: "text", Word: strings.TrimSpace(text)})}})
 			}})}
 	}

@@ -42,7 +42,7 @@ func (w *Window) afterReading(p model.Person, e model.Entry, second bool) {
 	case rest || !second:
 		w.turn(w.betweenReadings(p, e))
 	default:
-		w.todayAfter(p, model.T("done.saved"), true)
+		w.todayAfter(p, w.savedFor(p.ID), true)
 	}
 }
 

@@ -29,13 +29,19 @@ func (w *Window) today() view {
 		body = append(body, w.whose(st, m.Person.ID))
 	}
 	louder, others := w.others(st, m)
-	body = append(body, louder...)
-	body = append(body, w.drafted(st)...)
 	calls, rest := w.pressing(m.Result.Open)
 	// What stands in two forms may hide a call; only an emergency comes first.
-	if emergency := len(calls) > 0 && calls[0].Urgency == finding.Emergency; emergency {
+	emergency := len(calls) > 0 && calls[0].Urgency == finding.Emergency
+	switch {
+	case emergency && w.look.Scale > railUpTo: // in large type whatever stood above would push it out of the window
+		cards := w.callCards(calls)
+		body = append(append(append(cards, body...), louder...), w.drafted(st)...)
+		body = append(body, w.twofoldNote()...)
+	case emergency:
+		body = append(append(body, louder...), w.drafted(st)...)
 		body = append(append(body, w.callCards(calls)...), w.twofoldNote()...)
-	} else {
+	default:
+		body = append(append(body, louder...), w.drafted(st)...)
 		body = append(append(body, w.twofoldNote()...), w.callCards(calls)...)
 	}
 	body = append(body, w.quickRow(m.Person)...)
@@ -53,11 +59,11 @@ func (w *Window) today() view {
 	v := view{title: model.T("screen.today"), whose: &m.Person, body: body, awake: len(emergencies(st)) > 0}
 	if w.house.ReadOnly().IsZero() {
 		v.main = &action{"start-test", model.T("today.start"), func() { w.beginTest(m.Person) }}
-		if len(calls) > 0 && calls[0].Urgency == finding.Emergency { // nothing is to be begun now
+		if emergency { // nothing is to be begun now
 			v.main = &action{"called", model.T("finding.called"), func() { w.open(w.answer(calls[0], "called")) }}
 		}
 	}
-	if w.house.ReadOnly().IsZero() && len(calls) > 0 { // they leave no room for the day's own entries
+	if w.house.ReadOnly().IsZero() && len(calls) > 0 && !emergency { // they leave no room for the day's own entries
 		v.aside = &action{"write-down", model.T("daily.write"), func() { w.open(w.writeDown(m.Person)) }}
 	}
 	return v
@@ -84,7 +90,8 @@ func (w *Window) pressing(open []finding.Finding) (calls, rest []finding.Finding
 }
 
 // callCards are the cards of what calls. Several are listed first, because in
-// large type the second lies far below the first.
+// large type the second lies far below the first; but nothing stands before an
+// emergency there, which would be pushed out of the window in its turn.
 func (w *Window) callCards(calls []finding.Finding) []fyne.CanvasObject {
 	var rows, cards []fyne.CanvasObject
 	for _, f := range calls {
@@ -95,7 +102,11 @@ func (w *Window) callCards(calls []finding.Finding) []fyne.CanvasObject {
 	if len(calls) < 2 {
 		return cards
 	}
-	return append(append([]fyne.CanvasObject{w.kit.BothStrong(model.T("today.calls", "n", len(calls)))}, rows...), cards...)
+	list := append([]fyne.CanvasObject{w.kit.BothStrong(model.T("today.calls", "n", len(calls)))}, rows...)
+	if calls[0].Urgency == finding.Emergency && w.look.Scale > railUpTo {
+		return append(append(cards[:1:1], list...), cards[1:]...)
+	}
+	return append(list, cards...)
 }
 
 // quickRow has what an ordinary day writes down, and what was drunk so far.
@@ -255,7 +266,7 @@ func lastTest(h *finding.History) model.Msg {
 // finding draws a finding as a card. ask adds the buttons that answer it.
 func (w *Window) finding(f finding.Finding, ask bool) fyne.CanvasObject {
 	return w.safe.FindingCard(kit.FindingText{
-		Urgency: int(f.Urgency), HowSoon: f.HowSoon(), When: w.dueWords(f), Title: f.Title, Do: f.Do, Why: f.Why,
+		Urgency: int(f.Urgency), HowSoon: f.HowSoon(), Ring: w.ringNow(f.Urgency), When: w.dueWords(f), Title: f.Title, Do: f.Do, Why: f.Why,
 		Change: f.Change, Sources: w.cited(f),
 		Call: func(k *kit.Kit) []fyne.CanvasObject {
 			if f.Urgency < finding.Soon {
@@ -272,6 +283,18 @@ func (w *Window) finding(f finding.Finding, ask bool) fyne.CanvasObject {
 		Help:  func(k *kit.Kit) []fyne.CanvasObject { return w.helpFor(k, f) },
 		Under: func(k *kit.Kit) []fyne.CanvasObject { return w.underFinding(k, f) },
 	})
+}
+
+// ringNow is the number to ring in an emergency, or whose it is where none is
+// entered: of all a card says it must never lie below the window.
+func (w *Window) ringNow(u finding.Urgency) model.Msg {
+	if u < finding.Emergency {
+		return model.Msg{}
+	}
+	if n := w.house.State().Records.Settings[household.SetEmergency]; n != "" {
+		return model.T("finding.ring", "number", n)
+	}
+	return model.T("finding.ring-local")
 }
 
 // helpFor is what to say on the telephone.

@@ -47,7 +47,7 @@ func ShowTrouble(win fyne.Window, t Trouble, apply func(fyne.Theme), o Options) 
 	}
 	apply(kit.NewTheme(look))
 	k := kit.New(words, look)
-	kit.Keys(win.Canvas())
+	kit.Keys(win.Canvas(), nil)
 	body := []fyne.CanvasObject{k.Notice(kit.NoticeFailed, t.Why)}
 	if !t.Safe.IsZero() {
 		body = append(body, k.Both(t.Safe))

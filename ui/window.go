@@ -90,6 +90,8 @@ type Window struct {
 	kit    *kit.Kit
 	safe   *kit.Kit // for what calls for a doctor: see [Window.dress]
 	look   kit.Look
+	echoes *kit.Echoes
+	mono   func() time.Duration // the clock that never jumps
 	forced Options
 
 	at    string      // id of the open page of the rail
@@ -165,9 +167,11 @@ type Options struct {
 func New(win fyne.Window, h Household, s Sound, apply func(fyne.Theme), o Options) *Window {
 	w := &Window{win: win, house: h, sound: s, apply: apply, probe: o.Probe, pulse: pulse, beside: beside, forced: o, at: "today", span: newestQuarter, typed: map[string]string{}, thumbnails: map[model.ID]*fyne.Container{},
 		yearsBack: 5}
+	w.mono = func() time.Duration { return w.house.Tick().Mono }
+	w.echoes = kit.NewEchoes(func() time.Duration { return w.mono() })
 	w.dress()
 	w.sheets = sheetsBegun(h.State())
-	kit.Keys(win.Canvas())
+	kit.Keys(win.Canvas(), w.echoes)
 	w.shortcuts()
 	st := h.State()
 	if len(st.Members) == 0 && st.Records.Settings[household.SetWelcomed] == "" && h.ReadOnly().IsZero() {
@@ -200,13 +204,13 @@ func (w *Window) dress() {
 	if w.forced.Large {
 		w.look.Scale = 2
 	}
-	w.kit = kit.New(w.words, w.look)
+	w.kit = kit.New(w.words, w.look).Heeding(w.echoes)
 	w.safe = w.kit
 	if w.unsure() && set[household.SetSource] != "no" {
 		// Nobody who knows medicine has read these texts in this language: what calls
 		// for a doctor stands there as it was written, too.
 		if both, err := i18n.New(words.First(), i18n.Languages()[0].Tag); err == nil {
-			w.safe = kit.New(both, w.look)
+			w.safe = kit.New(both, w.look).Heeding(w.echoes)
 		}
 	}
 	w.apply(kit.NewTheme(w.look))
@@ -335,13 +339,26 @@ func (w *Window) redraw() {
 	}
 	w.leave, w.dropped, w.view = v.leave, v.dropped, v
 	w.frame(v, id)
+	w.remember()
 }
 
-// member is whose page is shown: the chosen person, else the first.
+// remember keeps whose page is open for the next start. What cannot be kept is
+// only the place where that begins: nobody is told.
+func (w *Window) remember() {
+	st := w.house.State()
+	if _, there := st.Member(w.person); there && len(st.Members) > 1 && w.house.ReadOnly().IsZero() && st.Records.Shown() != w.person {
+		_ = w.house.Save(household.KeepShown(w.person))
+	}
+}
+
+// member is whose page is shown: the chosen person, else that of last time, else
+// the first.
 func (w *Window) member() (household.Member, bool) {
 	st := w.house.State()
-	if m, ok := st.Member(w.person); ok {
-		return m, true
+	for _, id := range []model.ID{w.person, st.Records.Shown()} {
+		if m, ok := st.Member(id); ok {
+			return m, true
+		}
 	}
 	if len(st.Members) == 0 {
 		return household.Member{}, false
@@ -357,8 +374,30 @@ func (w *Window) save(c household.Changes) bool {
 		return false
 	}
 	w.settled()
-	w.say(model.T("done.saved"), true)
+	w.say(w.savedWords(c), true)
 	return true
+}
+
+// savedWords say that something was saved, and for whom where it is entries of
+// one person.
+func (w *Window) savedWords(c household.Changes) model.Msg {
+	for _, e := range c.Entries {
+		if e.Person != c.Entries[0].Person {
+			return model.T("done.saved")
+		}
+	}
+	if len(c.Entries) == 0 {
+		return model.T("done.saved")
+	}
+	return w.savedFor(c.Entries[0].Person)
+}
+
+func (w *Window) savedFor(id model.ID) model.Msg {
+	m, ok := w.house.State().Member(id)
+	if !ok {
+		return model.T("done.saved")
+	}
+	return model.T("done.saved-for", "name", w.called(m.Person))
 }
 
 // keep saves without a word: drafts and settings. The way back that is on

@@ -23,9 +23,10 @@ type Kept struct{ book *store.Book }
 // NewKept keeps records in an open book.
 func NewKept(b *store.Book) *Kept { return &Kept{b} }
 
-// draftKeys are where the store keeps what is unfinished: not for undo, so that
-// a test just begun never stands in the way of taking the last one back.
-var draftKeys = map[string]string{household.SetDraft: store.DraftPrefix + "strip", household.SetSheets: store.DraftPrefix + "sheet"}
+// draftKeys are where the store keeps what is unfinished, and whose page is open:
+// not for undo, so that a test just begun never stands in the way of taking the
+// last one back.
+var draftKeys = map[string]string{household.SetDraft: store.DraftPrefix + "strip", household.SetSheets: store.DraftPrefix + "sheet", household.SetShown: store.DraftPrefix + "shown"}
 
 // Load reads the live records.
 func (k *Kept) Load(ctx context.Context) (household.Records, error) {

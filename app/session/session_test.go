@@ -337,7 +337,7 @@ func TestUndoOfATestWhileAnotherIsBegun(t *testing.T) {
 		saved := household.DropDraft()
 		saved.Entries = []model.Entry{weight(s.NewID(), who, "61.5")}
 		sheets := household.Changes{Settings: map[string]string{household.SetSheets: "[]"}}
-		for _, c := range []household.Changes{{Persons: []model.Person{rosa(who)}}, household.KeepDraft(draft), saved, household.KeepDraft(draft), sheets} {
+		for _, c := range []household.Changes{{Persons: []model.Person{rosa(who)}}, household.KeepDraft(draft), saved, household.KeepDraft(draft), sheets, household.KeepShown(who)} {
 			if err := s.Save(ctx, c); err != nil {
 				t.Fatal(err)
 			}
@@ -350,6 +350,9 @@ func TestUndoOfATestWhileAnotherIsBegun(t *testing.T) {
 		}
 		if got := s.State().Records.Settings[household.SetSheets]; got != "[]" {
 			t.Errorf("%s: undo took the sheet that is being copied: %q", name, got)
+		}
+		if got := s.State().Records.Shown(); got != who {
+			t.Errorf("%s: undo changed whose page is shown, to %q", name, got)
 		}
 	}
 }

@@ -72,6 +72,7 @@ func lived(t *testing.T, path string, seed uint64, rounds int) *Book {
 			mustPut(t, b, Set("asks/"+string(p), word(p, n)))
 			mustPut(t, b, Set("weeks", fmt.Sprintf(`{"0beef":"2027-01-0%d",%q:"2027-02-0%d"}`, n%9+1, goneID, n%9+1)))
 			mustPut(t, b, Set("draft/strip", fmt.Sprintf(`{"Person":%q,"Answers":{"x":%q}}`, p, word(p, n))))
+			mustPut(t, b, Set("draft/shown", fmt.Sprintf("%q", p)))
 			mustPut(t, b, Set("draft/sheet", fmt.Sprintf(`[{"Draft":{"Person":%q},"Day":%q},{"Draft":{"Person":"0cafe"},"Day":"d"}]`, goneID, goneWord)))
 		}
 		if n%7 == 3 {

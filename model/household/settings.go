@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"time"
 
+	"quietwater/model"
 	"quietwater/model/strip"
 )
 
@@ -33,6 +34,7 @@ const (
 	SetAloud     = "aloud"        // "yes" to have each page's main message read aloud
 	SetCurtain   = "curtain"      // minutes without a touch until the window is covered, "" for never
 	SetHidden    = "lanes-hidden" // lanes of the timeline that are not shown
+	SetShown     = "shown"        // whose page was looked at last
 	SetWelcomed  = "welcomed"
 )
 
@@ -42,15 +44,28 @@ const (
 func OfComputer(key string) bool {
 	switch key {
 	case SetLanguage, SetSecond, SetScale, SetInk, SetMuted, SetAuthor, SetDraft, SetSheets, SetRemind, SetPictures, SetSource,
-		SetAloud, SetCurtain, SetHidden, SetWelcomed, SetBackup:
+		SetAloud, SetCurtain, SetHidden, SetShown, SetWelcomed, SetBackup:
 		return true
 	}
 	return false
 }
 
-// Drafts are the keys of what is begun and not kept: no step to undo, and never
-// taken back with one.
-func Drafts() []string { return []string{SetDraft, SetSheets} }
+// Drafts are the keys of what is begun and not kept, and of whose page is open: no
+// step to undo, and never taken back with one.
+func Drafts() []string { return []string{SetDraft, SetSheets, SetShown} }
+
+// Shown is whose page was looked at last, "" for nobody's.
+func (r Records) Shown() model.ID {
+	var id model.ID
+	if json.Unmarshal([]byte(r.Settings[SetShown]), &id) != nil {
+		return ""
+	}
+	return id
+}
+
+// KeepShown is the change that remembers it. It is written so that forgetting
+// the person finds it.
+func KeepShown(id model.ID) Changes { return kept(SetShown, id) }
 
 // Numbers are the telephone numbers a household keeps, in the order they are
 // asked for. None is ever guessed.

@@ -27,13 +27,14 @@ type Question struct {
 // confirm covers the page until it is answered.
 type confirm struct {
 	group
-	keep func()
+	keep   func()
+	echoes *Echoes
 }
 
 // Confirm asks on a canvas, over everything else.
 func (k *Kit) Confirm(c fyne.Canvas, q Question) {
 	before := c.Focused()
-	o := &confirm{}
+	o := &confirm{echoes: k.echoes}
 	gone := false
 	leave := func(then func()) {
 		if gone {
@@ -44,6 +45,7 @@ func (k *Kit) Confirm(c fyne.Canvas, q Question) {
 		if before != nil {
 			c.Focus(before)
 		}
+		k.echoes.Came(false)
 		if then != nil {
 			then()
 		}
@@ -68,11 +70,14 @@ func (k *Kit) Confirm(c fyne.Canvas, q Question) {
 	c.Overlays().Add(o)
 	o.Resize(c.Size())
 	c.Focus(keep)
+	k.echoes.Came(false)
 }
 
 func (o *confirm) pageKey(ev *fyne.KeyEvent) bool {
 	if ev.Name == fyne.KeyEscape {
-		o.keep()
+		if !o.echoes.echo(nil) {
+			o.keep()
+		}
 		return true
 	}
 	return false

@@ -76,7 +76,7 @@ func (c *control) AccessibilityRole() fyne.AccessibleRole { return fyne.Accessib
 // Tapped takes the keyboard, so that Tab goes on from here, and does what the
 // control is for.
 func (c *control) Tapped(ev *fyne.PointEvent) {
-	if c.Disabled() || c.act == nil {
+	if c.Disabled() || c.act == nil || c.k.echoes.echo(ev) {
 		return
 	}
 	if ev != nil {
@@ -90,6 +90,7 @@ func (c *control) Tapped(ev *fyne.PointEvent) {
 // FocusGained shows the ring and brings the control into view.
 func (c *control) FocusGained() {
 	c.focused = true
+	c.k.echoes.focusMoved()
 	c.self.Refresh()
 	reveal(c.self)
 }
@@ -99,6 +100,12 @@ func (c *control) FocusLost() {
 	c.focused, c.pressed = false, false
 	c.self.Refresh()
 }
+
+// KeyDown tells a key that goes down from one that is held.
+func (c *control) KeyDown(*fyne.KeyEvent) { c.k.echoes.KeyDown() }
+
+// KeyUp does nothing.
+func (c *control) KeyUp(*fyne.KeyEvent) {}
 
 // TypedRune does nothing: Space comes as a key too.
 func (c *control) TypedRune(rune) {}

@@ -20,12 +20,13 @@ type Curtain struct {
 	before  fyne.Focusable
 	pressed bool
 	lifted  func()
+	echoes  *Echoes
 }
 
 // Cover hangs a curtain that says a title and a text; lifted is called once it is
 // gone.
 func (k *Kit) Cover(c fyne.Canvas, title, text model.Msg, lifted func()) *Curtain {
-	o := &Curtain{canvas: c, before: c.Focused(), lifted: lifted}
+	o := &Curtain{canvas: c, before: c.Focused(), lifted: lifted, echoes: k.echoes}
 	words := container.New(middle{k.px(sizeText) * 34}, container.New(column{gapCard}, k.Step(title), k.Both(text)))
 	o.hold(o, container.New(coverLayout{}, canvas.NewRectangle(k.pal.Paper), container.NewVScroll(words)))
 	c.Overlays().Add(o)
@@ -45,6 +46,7 @@ func (o *Curtain) Lift() {
 	if o.before != nil {
 		o.canvas.Focus(o.before)
 	}
+	o.echoes.Came(false)
 	then()
 }
 
@@ -52,7 +54,11 @@ func (o *Curtain) Lift() {
 func (o *Curtain) Name() string { return "curtain" }
 
 // Tapped lifts it.
-func (o *Curtain) Tapped(*fyne.PointEvent) { o.Lift() }
+func (o *Curtain) Tapped(ev *fyne.PointEvent) {
+	if !o.echoes.echo(ev) {
+		o.Lift()
+	}
+}
 
 // KeyDown and KeyUp lift it. The key that hung it comes up without having gone
 // down here.

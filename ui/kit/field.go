@@ -19,13 +19,14 @@ type Entry struct {
 	id, label string
 	ring      *canvas.Rectangle
 	focus     Palette
-	once      bool   // see [Kit.AtOnce]
+	once      bool // see [Kit.AtOnce]
+	echoes    *Echoes
 	left      func() // called when somebody goes on to something else; nil for nothing
 	byMouse   bool   // the keyboard comes from a mouse button that is still down
 }
 
 func (k *Kit) entry(id, label string, text string, lines int, changed func(string)) (*Entry, *fyne.Container) {
-	e := &Entry{id: id, label: label, focus: k.pal, once: k.once}
+	e := &Entry{id: id, label: label, focus: k.pal, once: k.once, echoes: k.echoes}
 	e.MultiLine = lines > 1
 	e.Wrapping = fyne.TextWrap(fyne.TextTruncateClip) // the line moves under the cursor
 	if e.MultiLine {
@@ -125,6 +126,12 @@ func (e *Entry) TypedKey(ev *fyne.KeyEvent) {
 	default:
 		e.Entry.TypedKey(ev)
 	}
+}
+
+// KeyDown tells a key that goes down from one that is held.
+func (e *Entry) KeyDown(ev *fyne.KeyEvent) {
+	e.echoes.KeyDown()
+	e.Entry.KeyDown(ev)
 }
 
 // AcceptsTab is never true.

@@ -19,6 +19,7 @@ const (
 type FindingText struct {
 	Urgency int       // 0 note, 1 retest, 2 mention, 3 soon, 4 today, 5 emergency
 	HowSoon model.Msg // the urgency in words
+	Ring    model.Msg // whom to ring at once, beside it in its field; only for what is urgent
 	When    model.Msg // of what was seen
 	Title   model.Msg
 	Do      model.Msg
@@ -46,7 +47,7 @@ func (k *Kit) FindingCard(f FindingText) *fyne.Container {
 	if f.Urgency >= UrgencyEmergency {
 		k = k.inverted()
 	}
-	say := k.Column(k.howSoon(f), k.BothSection(f.Title))
+	say := k.Column(k.heading(f)...)
 	add := func(make func(*Kit) []fyne.CanvasObject) {
 		if make != nil {
 			for _, o := range make(k) {
@@ -95,13 +96,33 @@ func (k *Kit) FindingCard(f FindingText) *fyne.Container {
 	return card
 }
 
-// howSoon is the urgency in words, for the two loud steps in ink on amber.
-func (k *Kit) howSoon(f FindingText) fyne.CanvasObject {
+// heading is how soon, whom to ring at once, and why. In large type every line
+// counts until that is read, so of what is urgent the whole of it comes in one
+// language first and then in the other.
+func (k *Kit) heading(f FindingText) []fyne.CanvasObject {
+	second := ""
+	for _, m := range []model.Msg{f.HowSoon, f.Ring} {
+		if s := k.t2(m); s != "" && second != "" {
+			second += " · " + s
+		} else {
+			second += s
+		}
+	}
+	if f.Ring.IsZero() || k.look.scale() < 1.5 {
+		return []fyne.CanvasObject{k.howSoon(f, second), k.BothSection(f.Title)}
+	}
+	return []fyne.CanvasObject{k.howSoon(f, ""), k.Section(f.Title),
+		newText(run{second, k.px(sizeText), true, k.pal.Ink}, run{k.t2(f.Title), k.px(sizeText), false, k.pal.Ink})}
+}
+
+// howSoon is the urgency in words, for the two loud steps in ink on amber, with
+// whom to ring and the second language beneath.
+func (k *Kit) howSoon(f FindingText, second string) fyne.CanvasObject {
 	if f.Urgency < UrgencyToday {
 		return k.BothStrong(f.HowSoon)
 	}
-	t := k.both(f.HowSoon, sizeSection, sizeText, true)
-	t.recolour(k.pal.OnAmber)
+	t := newText(run{k.t(f.HowSoon), k.px(sizeSection), true, k.pal.OnAmber}, run{k.t(f.Ring), k.px(sizeSection), true, k.pal.OnAmber},
+		run{second, k.px(sizeText), false, k.pal.OnAmber})
 	return container.New(inset{gap, gapSmall}, k.frame(k.pal.Amber, clear, 0), t)
 }
 

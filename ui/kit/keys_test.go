@@ -66,7 +66,7 @@ func start(t *testing.T, build func(k *kit.Kit) []fyne.CanvasObject) fyne.Window
 	dress(t, light)
 	k := kit.New(english(t), light)
 	w := show(t, light, framed(k, build(k)...))
-	kit.Keys(w.Canvas())
+	kit.Keys(w.Canvas(), nil)
 	return w
 }
 
@@ -359,7 +359,7 @@ func TestPageKeys(t *testing.T) {
 	}
 	p := k.Page(kit.PageParts{Title: m("story.title"), Content: many, Back: k.Button("back", m("do.back"), func() { backs++ }), Main: k.MainButton("next", m("do.next"), nothing)})
 	w := show(t, light, p)
-	kit.Keys(w.Canvas())
+	kit.Keys(w.Canvas(), nil)
 	press(w, fyne.KeyPageDown)
 	if p.Offset() < 200 {
 		t.Errorf("Page Down scrolled to %.0f", p.Offset())

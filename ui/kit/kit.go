@@ -25,6 +25,8 @@ type Kit struct {
 	pal   Palette
 	one   bool // say everything in the first language only
 	once  bool // what is chosen or typed acts at once: nothing of it is left to be saved
+
+	echoes *Echoes
 }
 
 // New makes a Kit.

@@ -27,6 +27,7 @@ type PageParts struct {
 // what it is about scrolling between, back and the main button below.
 type Page struct {
 	group
+	echoes  *Echoes
 	parts   PageParts
 	content *fyne.Container
 	scroll  *container.Scroll
@@ -40,7 +41,7 @@ type Page struct {
 
 // Page puts one together.
 func (k *Kit) Page(parts PageParts) *Page {
-	p := &Page{parts: parts, content: k.Column(parts.Content...), bar: container.New(column{0}),
+	p := &Page{echoes: k.echoes, parts: parts, content: k.Column(parts.Content...), bar: container.New(column{0}),
 		fixed: container.New(column{0}), moving: container.New(column{0})}
 	// The margins leave room for the rings of what has the keyboard.
 	p.barView = container.NewVScroll(container.New(inset{gapCard, gapSmall}, p.bar))
@@ -136,6 +137,12 @@ func (p *Page) Lead(o fyne.CanvasObject) { p.ScrollTo(o.Position().Y) }
 
 // pageKey: Escape is back; Page Up and Down, arrows, Home and End scroll.
 func (p *Page) pageKey(ev *fyne.KeyEvent) bool {
+	switch ev.Name {
+	case fyne.KeyEscape, fyne.KeySpace, fyne.KeyReturn, fyne.KeyEnter:
+		if p.echoes.echo(nil) {
+			return true
+		}
+	}
 	if p.parts.Keys != nil && p.parts.Keys(ev) {
 		return true
 	}

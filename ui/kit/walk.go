@@ -194,7 +194,8 @@ func pressKey(c fyne.Canvas, ev *fyne.KeyEvent) {
 }
 
 // Keys lets a window's page answer Escape, Page Up and the like when nothing
-// on it has the keyboard. Call it once for each window.
-func Keys(c fyne.Canvas) {
+// on it has the keyboard; e may be nil. Call it once for each window.
+func Keys(c fyne.Canvas, e *Echoes) {
+	e.listen(c)
 	c.SetOnTypedKey(func(ev *fyne.KeyEvent) { pressKey(c, ev) })
 }

@@ -1,0 +1,105 @@
+package ui
+
+import (
+	"fmt"
+	"testing"
+	"time"
+
+	"fyne.io/fyne/v2"
+
+	"quietwater/i18n"
+	"quietwater/model"
+	"quietwater/model/finding"
+	"quietwater/model/household"
+	"quietwater/ui/kit"
+)
+
+// unread counts the lines of a text on the page that lie outside the window.
+func (d *desk) unread(text string) (out int) {
+	d.t.Helper()
+	found := false
+	kit.Walk(d.top(), nil, func(n *kit.Node) bool {
+		t, ok := n.Object.(*kit.Text)
+		if !ok || t.String() != text || found {
+			return !ok
+		}
+		found = true
+		for _, o := range t.Parts() {
+			p, s := o.Position(), o.Size()
+			b := kit.Box{X: n.Box.X + p.X, Y: n.Box.Y + p.Y, W: 1, H: s.Height}
+			if b.Cut(n.Clip).H < b.H-0.5 {
+				out++
+			}
+		}
+		return false
+	})
+	if !found {
+		d.t.Errorf("%q is not on the page", text)
+	}
+	return out
+}
+
+// urgentRows are emergencies, and the number that is entered for them.
+func urgentRows() map[string][]string {
+	when := morning.Add(-time.Hour).Format(time.RFC3339)
+	return map[string][]string{
+		"":          {when + ",symptom,passing-none,1", when + ",symptom,belly-pain,2"},
+		"0555 0199": {when + ",vital,systolic,188", when + ",vital,diastolic,124", when + ",symptom,chest-pain,1"},
+	}
+}
+
+// In the largest type, in every language and look, an emergency says why and
+// which number to ring without anybody scrolling; and so it does where several
+// live in the house, or more calls than one are open.
+func TestAnEmergencyIsReadWithoutScrolling(t *testing.T) {
+	type words struct{ first, second string }
+	var spoken []words
+	for _, l := range i18n.Languages() {
+		spoken = append(spoken, words{l.Tag, ""})
+	}
+	spoken = append(spoken, words{"es", "en"}, words{"de", "ru"}, words{"ru", "de"})
+	for _, s := range spoken {
+		for _, c := range []struct {
+			size fyne.Size
+			ink  string
+		}{{fyne.NewSize(1280, 800), "light"}, {fyne.NewSize(1024, 700), "contrast"}} {
+			for number, rows := range urgentRows() {
+				{
+					r := rosas(t, rows...).records()
+					rosa := r.Book.Persons[0]
+					r = r.Apply(household.Changes{Persons: []model.Person{{ID: "0000000000000000000000000000000a", Name: "Emil"}},
+						Settings: map[string]string{household.SetLanguage: s.first, household.SetSecond: s.second, household.SetScale: "200",
+							household.SetInk: c.ink, household.SetEmergency: number}})
+					d := open(t, newBook(r))
+					d.size = c.size
+					d.w.toTodayOf(rosa)
+					d.settle()
+					m, _ := d.w.member()
+					f := m.Result.Open[0]
+					if f.Urgency != finding.Emergency {
+						t.Fatal("no emergency", f.Rule)
+					}
+					what := fmt.Sprintf("%s+%s, %v, number %q", s.first, s.second, c.size, number)
+					if n := d.unread(d.w.words.T(f.HowSoon())); n > 0 {
+						t.Errorf("%s: of how soon and whom to ring %d lines lie outside the window", what, n)
+					}
+					if n := d.unread(d.w.words.T(f.Title)); n > 0 {
+						t.Errorf("%s: of why %d lines lie outside the window", what, n)
+					}
+					// The other language follows; the smallest window has no room for all of it.
+					beneath := s.second
+					if beneath == "" && d.w.unsure() {
+						beneath = "en"
+					}
+					if beneath == "" || c.size.Width < 1280 {
+						continue
+					}
+					other, _ := i18n.New(beneath, "")
+					if n := d.unread(other.T(f.HowSoon()) + " · " + other.T(d.w.ringNow(f.Urgency))); n > 0 {
+						t.Errorf("%s: of the same in the second language %d lines lie outside the window", what, n)
+					}
+				}
+			}
+		}
+	}
+}
