@@ -132,8 +132,15 @@ const leastDigits = 2
 // numberProblem is what is wrong with what was typed of a telephone number. How
 // numbers are written differs; without digits there is none.
 func (w *Window) numberProblem(key string) model.Msg {
-	text := strings.TrimSpace(w.typed[key])
-	if text == "" || !slices.Contains(household.Numbers(), key) {
+	if !slices.Contains(household.Numbers(), key) {
+		return model.Msg{}
+	}
+	return ringable(w.typed[key])
+}
+
+// ringable is what is wrong with a telephone number; nothing is none.
+func ringable(text string) model.Msg {
+	if text = strings.TrimSpace(text); text == "" {
 		return model.Msg{}
 	}
 	digits := 0

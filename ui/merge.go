@@ -339,7 +339,11 @@ func (w *Window) twofoldTitle(t merge.Twofold, who string) model.Msg {
 	case f.Person != nil:
 		return kit.Said(f.Person.Name)
 	case t.What == merge.Setting:
-		return model.T("setting." + t.Key)
+		sort, whose, _ := household.NumberSort(t.Key)
+		if whose != "" {
+			return kit.Said(w.nameOf(whose) + " · " + w.words.T(model.T("setting."+sort)))
+		}
+		return model.T("setting." + sort)
 	}
 	return model.T("merge.strip-kind")
 }

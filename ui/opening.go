@@ -28,7 +28,7 @@ func (u unread) Now() time.Time          { return u.state.Now }
 // its newest month. What the rules say is not known before all of it was read,
 // so that none of it is shown; ok is false where there is nothing to show.
 func Opening(win fyne.Window, st *household.State, apply func(fyne.Theme), o Options) (page fyne.CanvasObject, ok bool) {
-	w := &Window{win: win, house: unread{state: st}, apply: apply, forced: o}
+	w := &Window{win: win, house: unread{state: st}, apply: apply, forced: o, person: st.Records.Shown()}
 	m, ok := w.member()
 	if !ok {
 		return nil, false

@@ -27,7 +27,10 @@ type personForm struct {
 	name   *kit.Field
 	tall   *kit.Field
 	birth  *kit.DateField
-	saved  func(model.Person) // after saving, at the first start; nil closes the page
+	// own are the numbers to ring that were typed for this person, by their sort.
+	own   map[string]string
+	rings []ownNumber
+	saved func(model.Person) // after saving, at the first start; nil closes the page
 }
 
 // editPerson adds a person or changes one.
@@ -63,6 +66,7 @@ func (w *Window) personView(f *personForm) view {
 	var whose *model.Person
 	if f.person.ID != "" && f.saved == nil {
 		title, whose = model.T("screen.household"), &f.person
+		body = append(body, w.ownNumbers(f)...)
 		body = append(body, w.switchList(f.person)...)
 		if w.house.ReadOnly().IsZero() {
 			body = append(body, apart(), k.Row(k.Button("delete-person", model.T("do.delete"), func() { w.askDeletePerson(f.person) })))
@@ -70,6 +74,42 @@ func (w *Window) personView(f *personForm) view {
 	}
 	return view{title: title, whose: whose, body: body, back: w.backTo(w.goBack), focus: f.name.Focusable(),
 		main: w.unlessReadOnly(&action{"save", model.T("do.save"), func() { w.savePerson(f) }})}
+}
+
+// ownNumber is the box of one of a person's own numbers.
+type ownNumber struct {
+	sort  string
+	field *kit.Field
+}
+
+// ownNumbers asks for the numbers to ring for one person, in a household of
+// several: they may have different doctors. The emergency number is everybody's.
+func (w *Window) ownNumbers(f *personForm) []fyne.CanvasObject {
+	k, st := w.kit, w.house.State()
+	f.rings = nil
+	if f.own == nil {
+		f.own = map[string]string{}
+	}
+	if len(st.Members) < 2 {
+		return nil
+	}
+	m, _ := st.Member(f.person.ID)
+	out := []fyne.CanvasObject{k.BothSection(model.T("person.numbers")), k.BothSmall(model.T("person.numbers-help"))}
+	for _, sort := range household.Numbers() {
+		stored := st.Records.Settings[household.OwnNumber(sort, f.person.ID)]
+		expecting := m.Result.History.On(model.Condition, "pregnancy") || stored != ""
+		if sort == household.SetEmergency || sort == household.SetMaternity && !expecting {
+			continue
+		}
+		text, typed := f.own[sort]
+		if !typed {
+			text = stored
+		}
+		field := k.Field(kit.Ask{ID: "own-" + sort, Label: model.T("setting." + sort), Width: 20}, text, func(s string) { f.own[sort] = s })
+		f.rings = append(f.rings, ownNumber{sort, field})
+		out = append(out, field)
+	}
+	return out
 }
 
 func (w *Window) leafChoice(f *personForm) fyne.CanvasObject {
@@ -254,6 +294,13 @@ func (w *Window) savePerson(f *personForm) {
 	form.check(f.birth, birth)
 	height, why := heightOf(f.height)
 	form.check(f.tall, why)
+	numbers := map[string]string{}
+	for _, n := range f.rings {
+		form.check(n.field, ringable(f.own[n.sort]))
+		if text, typed := f.own[n.sort]; typed {
+			numbers[household.OwnNumber(n.sort, f.person.ID)] = strings.TrimSpace(text)
+		}
+	}
 	if form.bad() {
 		return
 	}
@@ -261,7 +308,7 @@ func (w *Window) savePerson(f *personForm) {
 	if fresh {
 		f.person.ID = w.house.NewID()
 	}
-	c := household.Changes{Persons: []model.Person{f.person}, Entries: w.profileChanges(f, height)}
+	c := household.Changes{Persons: []model.Person{f.person}, Entries: w.profileChanges(f, height), Settings: numbers}
 	if !w.save(c) {
 		if fresh {
 			f.person.ID = ""

@@ -365,28 +365,28 @@ func (w *Window) answerButtons(k *kit.Kit, f finding.Finding) []fyne.CanvasObjec
 
 // numbers are the telephone numbers that fit a finding, or the way to enter them.
 func (w *Window) numbers(k *kit.Kit, f finding.Finding) []fyne.CanvasObject {
-	set, u := w.house.State().Records.Settings, f.Urgency
+	u, number := f.Urgency, func(sort string) string { return w.house.State().Records.NumberFor(sort, f.Person) }
 	fits := map[string]bool{household.SetEmergency: u == finding.Emergency, household.SetMaternity: w.maternal(f)}
 	var lines []string
 	for _, key := range household.Numbers() {
-		if ok, only := fits[key]; set[key] != "" && (ok || !only) {
-			lines = append(lines, w.numberLine(key))
+		if ok, only := fits[key]; number(key) != "" && (ok || !only) {
+			lines = append(lines, w.numberLine(key, number(key)))
 		}
 	}
 	out := []fyne.CanvasObject{k.BothStrong(model.T("finding.numbers"))}
-	emergency := set[household.SetEmergency] != ""
+	emergency := number(household.SetEmergency)
 	missing := model.Msg{}
 	switch {
-	case len(lines) == 0 && !emergency && u < finding.Today:
+	case len(lines) == 0 && emergency == "" && u < finding.Today:
 		missing = model.T("finding.no-number-soon") // a visit within days is no reason to ring for an ambulance
-	case len(lines) == 0 && !emergency:
+	case len(lines) == 0 && emergency == "":
 		missing = model.T("finding.no-number")
 	case len(lines) == 0:
 		missing = model.T("finding.no-clinic")
 		if u >= finding.Today { // at night there may be no other
-			lines = append(lines, w.numberLine(household.SetEmergency))
+			lines = append(lines, w.numberLine(household.SetEmergency, emergency))
 		}
-	case u == finding.Emergency && !emergency: // a clinic's number must not stand in for it
+	case u == finding.Emergency && emergency == "": // a clinic's number must not stand in for it
 		missing = model.T("finding.no-emergency")
 	}
 	if !missing.IsZero() {
@@ -408,8 +408,8 @@ func (w *Window) maternal(f finding.Finding) bool {
 }
 
 // numberLine is a telephone number with whose it is.
-func (w *Window) numberLine(key string) string {
-	return w.words.T(model.T("setting."+key)) + ": " + w.house.State().Records.Settings[key]
+func (w *Window) numberLine(sort, number string) string {
+	return w.words.T(model.T("setting."+sort)) + ": " + number
 }
 
 // called is a person's name, with the date of birth where the book has two of

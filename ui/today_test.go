@@ -145,3 +145,41 @@ func TestMaternityNumber(t *testing.T) {
 		}
 	}
 }
+
+// Two of a household may have different doctors: the card of each shows the number
+// of their own, and the household's where they have none.
+func TestOwnNumbers(t *testing.T) {
+	when := morning.Add(-time.Hour).Format(time.RFC3339)
+	r := rosas(t, when+",symptom,passing-none,1").records()
+	rosa := r.Book.Persons[0].ID
+	leo := model.Person{ID: "leo", Name: "Leo"}
+	sick := r.Book.Entries[len(r.Book.Entries)-1]
+	sick.ID, sick.Person = "leos", leo.ID
+	d := open(t, newBook(r.Apply(household.Changes{Persons: []model.Person{leo}, Entries: []model.Entry{sick},
+		Settings: map[string]string{household.SetClinic: "0555 0100"}})))
+	d.w.open(d.w.editPerson(leo))
+	d.settle()
+	if d.has("own-" + household.SetEmergency) {
+		t.Error("the emergency number is everybody's")
+	}
+	d.fill("own-"+household.SetClinic, "Maria")
+	d.tap("save")
+	d.shows("problem.not-a-number-to-ring")
+	d.fill("own-"+household.SetClinic, "0555 0177")
+	d.tap("save")
+	for who, numbers := range map[model.ID][2]string{leo.ID: {"0177", "0100"}, rosa: {"0100", "0177"}} {
+		d.w.person = who
+		d.w.show("today")
+		d.settle()
+		if text := d.text(); !strings.Contains(text, numbers[0]) || strings.Contains(text, numbers[1]) {
+			t.Errorf("%s: %s should stand there, and %s not:\n%s", who, numbers[0], numbers[1], text)
+		}
+	}
+	d.w.open(d.w.editPerson(leo))
+	d.settle()
+	d.fill("own-"+household.SetClinic, "")
+	d.tap("save")
+	if got := d.book.records().NumberFor(household.SetClinic, leo.ID); got != "0555 0100" {
+		t.Errorf("with none of his own Leo's is %q", got)
+	}
+}

@@ -59,7 +59,8 @@ func RecordsOf(book model.Book, extras store.Extras) household.Records {
 // only the telephone numbers: of the others the newest stands.
 func Asked(all []merge.Twofold) []merge.Twofold {
 	return slices.DeleteFunc(all, func(t merge.Twofold) bool {
-		return t.What == merge.Setting && !slices.Contains(household.Numbers(), t.Key)
+		_, _, number := household.NumberSort(t.Key)
+		return t.What == merge.Setting && !number
 	})
 }
 

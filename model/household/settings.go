@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"quietwater/model"
@@ -70,6 +71,26 @@ func KeepShown(id model.ID) Changes { return kept(SetShown, id) }
 // Numbers are the telephone numbers a household keeps, in the order they are
 // asked for. None is ever guessed.
 func Numbers() []string { return []string{SetEmergency, SetClinic, SetOutHours, SetUnit, SetMaternity} }
+
+// OwnNumber is the key of a person's own number of a sort, where it is not the
+// household's.
+func OwnNumber(sort string, p model.ID) string { return sort + "/" + string(p) }
+
+// NumberSort tells of which of [Numbers] a key is, a person's own or the
+// household's, and whose it is; "" for the household's.
+func NumberSort(key string) (sort string, whose model.ID, ok bool) {
+	sort, person, _ := strings.Cut(key, "/")
+	return sort, model.ID(person), slices.Contains(Numbers(), sort)
+}
+
+// NumberFor is the number of a sort to ring for a person: their own, or else the
+// household's; "" for none.
+func (r Records) NumberFor(sort string, p model.ID) string {
+	if own := r.Settings[OwnNumber(sort, p)]; own != "" {
+		return own
+	}
+	return r.Settings[sort]
+}
 
 // Scales are the text sizes offered, in percent.
 func Scales() []int { return []int{100, 125, 150, 200} }
