@@ -7,6 +7,7 @@
 package page
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"time"
@@ -205,7 +206,9 @@ func (w writer) findings() []Line {
 	if w.a.Twofold > 0 { // the rules saw only one of the two
 		out = append(out, Line{Facts: []model.Msg{model.T("merge.twofold-some", "n", w.a.Twofold)}})
 	}
-	for _, f := range slices.Concat(w.r.Open, w.r.Lapsed) {
+	standing := slices.Concat(w.r.Open, w.r.Lapsed)
+	slices.SortStableFunc(standing, func(a, b finding.Finding) int { return cmp.Compare(b.Urgency, a.Urgency) })
+	for _, f := range standing {
 		key := "doc.finding"
 		if f.Old {
 			key = "doc.finding-old"

@@ -101,6 +101,8 @@ func TestPage(t *testing.T) {
 			[]string{"ACR 400 mg/g (45.2 mg/mmol), 10 Aug 2022"}, []string{"albumin raised"}},
 		{"low risk is said with its condition", nil, []string{"2026-05-20,lab,creatinine,70,umol/L", "2026-05-20,lab,acr,5,mg/g"}, []string{"Low risk · Low risk holds only where nothing else"}, nil},
 		{"eGFR in pregnancy", nil, []string{"2026-03-01,condition,pregnancy,start", "2026-05-20,lab,creatinine,50,umol/L"}, []string{"· eGFR not valid in pregnancy", "Pregnancy, 13 completed weeks"}, []string{"Category", "slope", "Failure"}},
+		{"an old call stands before a test to repeat", nil, []string{"2026-05-01 07:00,symptom,visible-blood,1", "2026-05-31 07:00,strip,protein,unclear"},
+			[]string{"Next visit; an old call, no answer recorded: Blood seen in the urine|1 May 2026", "urine mild · source: NICE guideline NG12, 2015\nfindings|To be tested again: Pads that could not be read"}, []string{"Nothing is open"}},
 		{"flags and symptoms asked for as there or not", nil, []string{"2026-05-30 07:00,strip,nitrite,pos", "2026-05-30 07:00,strip,cap-left-off,yes", "2026-05-31 07:00,symptom,passing-none,2"},
 			[]string{"Nitrite pos", "Passing no urine yes"}, []string{"container yes", "cap yes", "cap Yes", "moderate"}},
 		{"creatinine that moves says nothing of the stage", nil, []string{",profile,risk-region,other", "2025-12-01,lab,creatinine,150,umol/L", "2026-02-01,lab,creatinine,155,umol/L", "2026-04-01,lab,creatinine,152,umol/L",
