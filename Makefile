@@ -8,7 +8,7 @@ FLAGS := -buildvcs=false -tags migrated_fynedo,nodynamic
 export FLAGS
 export PATH := $(PATH):/usr/local/go/bin
 
-.PHONY: help run build test bench soak race lint rule pictures deb trydeb tar windows trywindows sbom licences clean
+.PHONY: help run build test bench soak race lint vulns rule pictures deb trydeb tar windows trywindows sbom licences clean
 
 help: ## show this list
 	@awk -F ':.*## ' '/^[a-z]+:.*## /{printf "make %-10s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
@@ -39,6 +39,10 @@ race: ## look for data races in every package, the window's own too (slow)
 lint: ## a stricter reading of the code (fetches the tool the first time)
 	@.ci/need build
 	go run honnef.co/go/tools/cmd/staticcheck@v0.8.2 -tags migrated_fynedo,nodynamic ./...
+
+vulns: ## known faults in Go and in the modules the program is built from (fetches the list)
+	@.ci/need build
+	@.ci/vulns.sh
 
 rule: ## begin a new rule: ID=my-rule writes its file, cases and texts to fill in
 	go run ./model/finding/newrule $(ID)
