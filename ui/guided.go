@@ -296,11 +296,11 @@ func (g *guided) prepareStep() view {
 func (g *guided) writeStep() view {
 	k := g.w.kit
 	body := []fyne.CanvasObject{k.Step(model.T("guided.ready-write"))}
-	if pads := g.notReady(); len(pads) > 0 {
-		body = append(body, k.Both(model.T("guided.photo-early", "pads", pads)))
-	}
 	if g.usualTimes() {
 		body = append(body, k.BothStrong(model.T("guided.usual-times")))
+	}
+	if pads := g.notReady(); len(pads) > 0 {
+		body = append(body, k.Both(model.T("guided.photo-early", "pads", pads)))
 	}
 	body = append(body, k.Row(k.Button("sheet", model.T("guided.sheet"), g.sheet)))
 	return view{body: body, back: g.w.backTo(func() { g.step(stepPrepare) }),

@@ -74,7 +74,9 @@ func (g *guided) notReady() []model.Msg {
 
 // atItsTime is a pad's own reading time, as though the person had typed it.
 func atItsTime(r strip.Row) model.Value {
-	return model.Value{Code: model.OwnTime(r.Pad), Number: float64(r.ReadS), Typed: model.FormatNumber(float64(r.ReadS)), Unit: "s"}
+	q := afterDip(r.ReadS)
+	n, _ := model.ParseNumber(q.Typed)
+	return model.Value{Code: model.OwnTime(r.Pad), Number: n, Typed: q.Typed, Unit: q.UCUM}
 }
 
 // afterDip is so many seconds as they are said: whole minutes from two on.
@@ -100,7 +102,7 @@ func (g *guided) askSeen(r strip.Row, s *padSeen) []fyne.CanvasObject {
 // missed says in words that the picture was not taken at a pad's time.
 func (g *guided) missed(r strip.Row) model.Msg {
 	if g.pictureMisses(r) == strip.Early {
-		return model.T("photo.early", "at", afterDip(r.ReadS))
+		return model.T("photo.early")
 	}
 	return model.T("photo.late")
 }

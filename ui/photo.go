@@ -266,6 +266,9 @@ func (g *guided) confirmPad(p photo.Pad, i int, row strip.Row) fyne.CanvasObject
 	if g.pictureMisses(row) != "" {
 		parts = append(parts, k.Both(g.missed(row)))
 	}
+	if g.pictureMisses(row) == strip.Early {
+		parts = append(parts, k.Both(model.T("photo.early-how", "at", afterDip(row.ReadS))))
+	}
 	switch {
 	case fromPicture:
 		parts = append(parts, k.BothStrong(model.T("photo.taken", "value", g.w.valueText(value))))
