@@ -94,8 +94,34 @@ tap next
 wait_for eye-protein
 see "By eye you chose"
 shot photo-differs
+
+# The pads nobody read are named. Leukocytes were not ready on the picture: they
+# were seen on the strip at their time. Another was read late, the rest is left.
 tap next
+wait_for leave-rest
+see "Not read yet"
+shot photo-unread
+tap by-eye
+wait_for seen-own
+see "The picture was taken before this pad was ready."
+tap seen-own
+tap block-2
+shot photo-early
+tap next
+wait_for skip-pad
+tap block-1
+tap own-time
+wait_for nitrite-after-dip
+type_text 3
+shot photo-own-time
+tap next
+wait_for skip-pad
+tap back
+wait_for leave-rest
+tap leave-rest
 wait_for save
+see "seen 2 minutes after the dip"
+see "seen 3 minutes after the dip"
 shot photo-review
 tap keep-whole
 tap save
@@ -127,6 +153,7 @@ wait_for take-sure 30
 shot photo-dropped
 tap take-sure
 tap next
+tap leave-rest
 wait_for save
 tap save
 wait_for to-today

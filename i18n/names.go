@@ -15,7 +15,7 @@ func (p *Pair) Grade(g model.Grade) string { return p.first.grade(g) }
 // Name is an item of the catalogue as it stands by itself, with a capital:
 // "White blood cells (leukocytes)". What has no name comes back as its code.
 func (p *Pair) Name(k model.Kind, c model.Code) string {
-	return p.first.capital(p.first.known("name."+string(k)+"."+string(c), string(c)))
+	return p.first.capital(p.first.named(k, c))
 }
 
 // Kind names a kind of entry, with a capital.
@@ -43,9 +43,20 @@ func (t *tongue) grade(g model.Grade) string {
 	return t.word("grade." + strings.ReplaceAll(g.String(), "+", "plus"))
 }
 
+// named names an item; a pad's own reading time is named after the pad.
+func (t *tongue) named(k model.Kind, c model.Code) string {
+	if pad, ok := model.TimedPad(c); ok && k == model.Strip {
+		return t.say(model.T("name.strip.own-after-dip", "pad", pad))
+	}
+	return t.known("name."+string(k)+"."+string(c), string(c))
+}
+
 // name names a code whose kind is not told: the strip's name first, since
 // rules speak of pads most.
 func (t *tongue) name(c model.Code) string {
+	if _, ok := model.TimedPad(c); ok {
+		return t.named(model.Strip, c)
+	}
 	if s := t.text("name.strip."+string(c), nil); s != "" {
 		return s
 	}
@@ -108,7 +119,7 @@ func (t *tongue) severity(v model.Value) string {
 }
 
 func (t *tongue) observation(o model.Observation) string {
-	name := t.known("name."+string(o.Kind)+"."+string(o.Value.Code), string(o.Value.Code))
+	name := t.named(o.Kind, o.Value.Code)
 	return t.date(o.When) + ", " + t.capital(name) + ": " + t.value(o.Kind, o.Value)
 }
 

@@ -262,7 +262,11 @@ func nameFaults(c *catalogue, tag string) (out []fault) {
 	}
 	words := append([]string{"yes", "no", "unsure", "start", "end"}, model.AnswerWords()...)
 	for _, it := range model.Items() {
-		need = append(need, "name."+string(it.Kind)+"."+string(it.Code))
+		name := "name." + string(it.Kind) + "." + string(it.Code)
+		if _, ok := model.TimedPad(it.Code); ok {
+			name = "name.strip.own-after-dip"
+		}
+		need = append(need, name)
 		words = append(words, it.Words...)
 		for _, u := range it.Units {
 			if _, ok := printed[u.UCUM]; !ok {

@@ -2,6 +2,7 @@ package model
 
 import (
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -135,6 +136,7 @@ var catalogue = slices.Concat(
 		"insulin", "vitamin-c"),
 	analytes,
 	stripCircumstances,
+	ownTimes(),
 	labItems,
 	vitalItems,
 	symptoms,
@@ -172,7 +174,7 @@ var profileItems = []Item{
 // change how a test is judged.
 var stripCircumstances = []Item{
 	{Kind: Strip, Code: "pack", Takes: Text},
-	{Kind: Strip, Code: "seconds-after-dip", Units: unit("s", 0, 86400)},
+	{Kind: Strip, Code: AfterDip, Units: unit("s", 0, 86400)},
 	{Kind: Strip, Code: "first-morning", Takes: Flag},
 	{Kind: Strip, Code: "after-exercise", Takes: Flag},
 	{Kind: Strip, Code: "menstruating", Takes: Flag},
@@ -180,6 +182,30 @@ var stripCircumstances = []Item{
 	{Kind: Strip, Code: "drank-a-lot", Takes: Flag},
 	{Kind: Strip, Code: "cap-left-off", Takes: Flag},
 	{Kind: Strip, Code: "took-vitamin-c", Takes: Flag},
+}
+
+// AfterDip is how long after the dip a strip was read. Where one pad was read at
+// another time than the rest, [OwnTime] of that pad says when.
+const AfterDip Code = "seconds-after-dip"
+
+const ownTime = "-after-dip"
+
+// OwnTime is the code of a pad's own reading time.
+func OwnTime(pad Code) Code { return pad + ownTime }
+
+// TimedPad is the pad whose own reading time c is; ok is false for all else.
+func TimedPad(c Code) (pad Code, ok bool) {
+	name, ok := strings.CutSuffix(string(c), ownTime)
+	return Code(name), ok && c != AfterDip
+}
+
+// ownTimes are one for each pad, as somebody at home would say it: 3 minutes.
+func ownTimes() []Item {
+	var out []Item
+	for _, it := range analytes {
+		out = append(out, Item{Kind: Strip, Code: OwnTime(it.Code), Units: []Unit{{"s", 1, 0, 0, 86400}, {"min", 60, 0, 0, 1440}}})
+	}
+	return out
 }
 
 // labItems carry the limits outside which a number is asked about. They are

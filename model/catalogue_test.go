@@ -65,6 +65,21 @@ func TestCheckDigit(t *testing.T) {
 	}
 }
 
+func TestTimedPad(t *testing.T) {
+	for _, it := range Analytes() {
+		pad, ok := TimedPad(OwnTime(it.Code))
+		if _, there := Find(Strip, OwnTime(it.Code)); !ok || pad != it.Code || !there {
+			t.Errorf("%s: its own time leads to %q %v, recordable %v", it.Code, pad, ok, there)
+		}
+		if _, ok := TimedPad(it.Code); ok {
+			t.Errorf("%s is taken for a time", it.Code)
+		}
+	}
+	if pad, ok := TimedPad(AfterDip); ok {
+		t.Errorf("the time of the whole strip is taken for that of %q", pad)
+	}
+}
+
 func TestCodesFile(t *testing.T) {
 	for _, row := range table(t, "testdata/codes.csv") {
 		if !loincOK(row["loinc"]) {

@@ -319,6 +319,90 @@ func TestStopAndGoOn(t *testing.T) {
 	d.shows("reason.late.why", "pads", padNames([]model.Code{strip.Generic()[0].Chart.Rows[0].Pad}))
 }
 
+// TestOnePadLate: of one pad it can be said that it was read at another time,
+// where it is entered and where it is looked over; the others stay what they were.
+func TestOnePadLate(t *testing.T) {
+	own := string(model.OwnTime(model.Protein))
+	late := []strip.Reason{strip.Late}
+	for name, c := range map[string]struct {
+		how   model.Origin
+		entry func(*desk) // on the page of protein, a block chosen
+		later func(*desk) // on the review
+		keeps string
+		says  []strip.Reason
+	}{
+		"at its time":              {model.ReadAtTone, nil, nil, "", nil},
+		"late, in minutes":         {model.ReadAtTone, func(d *desk) { d.tap("own-time"); d.fill(own, "3") }, nil, "3 min", late},
+		"late, half a minute":      {model.ReadAtTone, func(d *desk) { d.tap("own-time"); d.fill(own, "1.5") }, nil, "1.5 min", late},
+		"late, in seconds":         {model.ReadAtTone, func(d *desk) { d.tap("own-time", own+"-unit-s"); d.fill(own, "81") }, nil, "81 s", late},
+		"in time all the same":     {model.ReadAtTone, func(d *desk) { d.tap("own-time", own+"-unit-s"); d.fill(own, "80") }, nil, "80 s", nil},
+		"too early":                {model.ReadAtTone, func(d *desk) { d.tap("own-time", own+"-unit-s"); d.fill(own, "20") }, nil, "20 s", []strip.Reason{strip.Early}},
+		"said, and taken back":     {model.ReadAtTone, func(d *desk) { d.tap("own-time"); d.fill(own, "3"); d.tap("own-time") }, nil, "", nil},
+		"said in the review":       {model.ReadAtTone, nil, func(d *desk) { d.tap("pad-protein", "own-time"); d.fill(own, "3"); d.tap("next") }, "3 min", late},
+		"changed in the review":    {model.ReadAtTone, func(d *desk) { d.tap("own-time"); d.fill(own, "3") }, func(d *desk) { d.tap("pad-protein"); d.fill(own, "1"); d.tap("next") }, "1 min", nil},
+		"taken back in the review": {model.ReadAtTone, func(d *desk) { d.tap("own-time"); d.fill(own, "3") }, func(d *desk) { d.tap("pad-protein", "own-time", "next") }, "", nil},
+		"in time, the strip late":  {model.ReadLater, func(d *desk) { d.tap("own-time"); d.fill(own, "1") }, nil, "1 min", nil},
+	} {
+		t.Run(name, func(t *testing.T) {
+			b := newBook(smallBook())
+			d := open(t, b)
+			kind := strip.Generic()[0]
+			d.w.turn(d.w.resume(strip.Draft{Person: anna, Pack: b.records().Book.Packs[0].ID, StripKind: kind.ID, Dipped: b.wall, Timed: true, Step: stepHow}))
+			b.pass(10 * time.Minute)
+			d.tap("how-"+string(c.how), "next")
+			for _, r := range kind.Chart.Rows {
+				d.hides("guided.own-time") // before there is a reading
+				if d.tap("block-1"); r.Pad == model.SpecificGravity {
+					d.tap("block-3") // not so thin that protein is doubted for it
+				}
+				if r.Pad == model.Protein && c.entry != nil {
+					c.entry(d)
+				}
+				d.tap("next")
+			}
+			d.shows("guided.review")
+			if c.later != nil {
+				c.later(d)
+				d.shows("guided.review")
+			}
+			if c.keeps != "" {
+				n, unit, _ := strings.Cut(c.keeps, " ")
+				d.shows("guided.seen-after", "value", kit.Said(""), "at", model.Quantity{Typed: n, UCUM: unit})
+			}
+			d.tap("save")
+			tests := d.tests()
+			e := tests[len(tests)-1]
+			v, _ := e.Value(model.Code(own))
+			if got := strings.TrimSpace(v.Typed + " " + v.Unit); got != c.keeps {
+				t.Errorf("its own time is %q, want %q", got, c.keeps)
+			}
+			for _, p := range strip.Judge(e, strip.Circumstances{Kind: &kind}).Pads {
+				want := c.says
+				if p.Value.Code != model.Protein {
+					want = nil
+					if c.how == model.ReadLater {
+						want = late
+					}
+				}
+				if !slices.Equal(p.Reasons, want) {
+					t.Errorf("%s is judged %v, want %v", p.Value.Code, p.Reasons, want)
+				}
+			}
+			for _, r := range c.says {
+				d.shows("reason."+string(r)+".why", "pads", padNames([]model.Code{model.Protein}))
+			}
+			// The entry says when.
+			if c.keeps != "" {
+				d.w.open(d.w.oneEntry(e))
+				d.settle()
+				if want := d.w.valueLine(model.Strip, v); !strings.Contains(d.text(), want) {
+					t.Errorf("the entry does not say %q", want)
+				}
+			}
+		})
+	}
+}
+
 func TestDraftThrownAway(t *testing.T) {
 	d := open(t, newBook(smallBook()))
 	d.key("start-test", "next")

@@ -30,6 +30,7 @@ const (
 	stepConfirm
 	stepMarks
 	stepWrite // between stepPrepare and stepReady; drafts keep these numbers
+	stepUnread
 )
 
 // leadSeconds is the count before the dip for wet hands.
@@ -51,7 +52,9 @@ type guided struct {
 	practice bool
 	wetHands bool
 	pad      int
-	reviewed bool  // the pad was opened from the review, and goes back to it
+	reviewed bool         // the pad was opened from the review, and goes back to it
+	rest     []model.Code // still to be read by eye beside a picture; nil while nobody goes through them
+	seenPads map[model.Code]*padSeen
 	shot     *shot // the photograph; nil before one is waited for
 	run      *strip.Run
 	leadFrom time.Duration
@@ -123,7 +126,7 @@ func (g *guided) view() view {
 	draw := map[int]func() view{
 		stepPack: g.packStep, stepStale: g.staleStep, stepPrepare: g.prepareStep, stepWrite: g.writeStep, stepReady: g.readyStep,
 		stepLead: g.timeStep, stepTime: g.timeStep, stepHow: g.howStep, stepPads: g.padStep, stepReview: g.reviewStep,
-		stepPhoto: g.photoStep, stepConfirm: g.confirmStep, stepMarks: g.marksStep,
+		stepPhoto: g.photoStep, stepConfirm: g.confirmStep, stepMarks: g.marksStep, stepUnread: g.unreadStep,
 	}[g.draft.Step]
 	v := draw()
 	v.title, v.whose, v.kept = model.T("screen.guided"), &g.person, true
@@ -295,6 +298,9 @@ func (g *guided) writeStep() view {
 	body := []fyne.CanvasObject{k.Step(model.T("guided.ready-write"))}
 	if g.usualTimes() {
 		body = append(body, k.BothStrong(model.T("guided.usual-times")))
+	}
+	if pads := g.notReady(); len(pads) > 0 {
+		body = append(body, k.Both(model.T("guided.photo-early", "pads", pads)))
 	}
 	body = append(body, k.Row(k.Button("sheet", model.T("guided.sheet"), g.sheet)))
 	return view{body: body, back: g.w.backTo(func() { g.step(stepPrepare) }),
@@ -628,6 +634,9 @@ func (g *guided) howStep() view {
 		{ID: string(model.FromPhoto), Label: model.T("guided.how.photo")},
 		{ID: string(model.ReadLater), Label: model.T("guided.how.later"), Note: model.T("guided.how.later-note")},
 	}
+	if pads := g.notReady(); len(pads) > 0 {
+		options[1].Note = model.T("guided.photo-early", "pads", pads)
+	}
 	said := model.T("guided.all-read")
 	if !g.draft.Timed { // stopped before its end: nothing was announced whole
 		said, options = model.T("guided.stopped"), options[1:]
@@ -639,7 +648,7 @@ func (g *guided) howStep() view {
 		})}}
 	if g.draft.How != model.ByHand {
 		v.main = &action{"next", model.T("do.next"), func() {
-			g.pad, g.reviewed, g.shot = 0, false, nil
+			g.pad, g.reviewed, g.rest, g.shot = 0, false, nil, nil
 			if g.draft.How == model.FromPhoto {
 				g.step(stepPhoto)
 				return
@@ -651,7 +660,7 @@ func (g *guided) howStep() view {
 }
 
 func (g *guided) setHow(how model.Origin) {
-	g.draft.How, g.draft.Seconds = how, 0
+	g.draft.How, g.draft.Seconds, g.seenPads = how, 0, nil
 	if how != model.FromPhoto {
 		g.forgetPhoto()
 	}
@@ -682,29 +691,63 @@ func (g *guided) padStep() view {
 	body := []fyne.CanvasObject{
 		k.Small(model.T("guided.pad-of", "i", g.pad+1, "of", len(rows))),
 		k.BothSection(model.T("guided.match", "pad", padName(r.Pad))),
-		k.SwatchRow("block", model.Msg{}, g.swatches(r), g.chosen(r), pick),
 	}
-	v := view{body: body, back: g.w.backTo(func() {
-		if g.pad == 0 {
-			g.step(stepHow)
-			return
-		}
-		g.pad--
-		g.step(stepPads)
-	})}
+	seen, must := g.seenOf(r), g.mustSay(r)
+	if must {
+		body = append(body, g.askSeen(r, seen)...)
+	}
+	body = append(body, k.SwatchRow("block", model.Msg{}, g.swatches(r), g.chosen(r), pick))
+	v := view{body: body, back: g.w.backTo(g.padBack)}
 	// There is no main button before a block is chosen, so that a second press
 	// cannot slip past a pad.
-	if _, ok := g.draft.Values[r.Pad]; ok {
+	value, read := g.draft.Values[r.Pad]
+	timed := read && value.Grade != model.Unclear
+	if timed && !must {
+		v.body = append(v.body, g.otherTime(r, seen))
+	}
+	if seen.how == seenOther && (timed || must) {
+		v.body = append(v.body, g.timeBox(r, seen))
+	}
+	if read {
 		v.main = &action{"next", model.T("do.next"), g.nextPad}
 	} else {
 		v.focusID = "block-0"
 		v.body = append(v.body, k.Row(k.Button("skip-pad", model.T("guided.skip-pad"), g.nextPad)))
 	}
+	if must && seen.how == "" {
+		v.focusID = "seen-" + seenOwn
+	}
 	return v
 }
 
-// nextPad goes on to the next pad, or back to the review it was opened from.
+// padBack goes back to the page a pad was opened from, else to the pad before.
+func (g *guided) padBack() {
+	switch {
+	case g.rest != nil:
+		g.rest = nil
+		g.step(stepUnread)
+	case g.reviewed && g.shot != nil && g.shot.picture != nil:
+		g.step(stepConfirm)
+	case g.reviewed:
+		g.step(stepReview)
+	case g.pad == 0:
+		g.step(stepHow)
+	default:
+		g.pad--
+		g.step(stepPads)
+	}
+}
+
+// nextPad goes on to the next pad, or back to the page it was opened from.
 func (g *guided) nextPad() {
+	switch {
+	case !g.readWhen() || g.nextOfRest():
+		return
+	case g.rest != nil:
+		g.rest = nil
+		g.step(stepReview)
+		return
+	}
 	if g.reviewed && g.shot != nil && g.shot.picture != nil {
 		g.w.focusNext = "eye-" + string(g.kind.Chart.Rows[g.pad].Pad) // where it was left
 		g.step(stepConfirm)
@@ -751,10 +794,11 @@ func (g *guided) reviewStep() view {
 		note, lead := model.T("guided.review-none"), fyne.CanvasObject(nil)
 		if v, ok := g.draft.Values[r.Pad]; ok {
 			note, lead = g.seen(r, v)
+			note = g.withTime(r, note)
 			read++
 		}
 		items = append(items, kit.ListItem{ID: "pad-" + string(r.Pad), Title: padTitle(r.Pad), Note: note, Lead: lead, Open: func() {
-			g.pad, g.reviewed = i, true
+			g.pad, g.reviewed, g.rest = i, true, nil
 			g.step(stepPads)
 		}})
 	}

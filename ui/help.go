@@ -47,6 +47,9 @@ func (p helpPage) paragraphs() (out []model.Msg) {
 func (p helpPage) also() (out []model.Msg) {
 	of := map[string]model.Kind{"labs": model.Lab, "test": model.Strip}
 	for _, it := range model.ItemsOf(of[p.id]) {
+		if _, ok := model.TimedPad(it.Code); ok {
+			continue // named after its pad, which is there
+		}
 		out = append(out, model.T("name."+string(it.Kind)+"."+string(it.Code)))
 	}
 	if p.id == "files" {

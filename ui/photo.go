@@ -45,7 +45,7 @@ func (g *guided) photoStep() view {
 	v := s.view(g.w, arrivalWords{model.T("photo.how"), model.T("photo.come-yes"), model.T("photo.read-path")}, g.readPhoto, ways...)
 	v.back = g.w.backTo(func() { g.step(stepHow) })
 	v.aside = &action{"by-eye", model.T("photo.by-eye"), func() {
-		g.pad, g.reviewed = 0, false
+		g.pad, g.reviewed, g.rest = 0, false, nil
 		g.step(stepPads)
 	}}
 	return v
@@ -202,6 +202,7 @@ const photoWithin = 10 * time.Minute
 // propose keeps what the picture says beside what the person will choose.
 func (g *guided) propose() {
 	g.forgetPhoto()
+	g.seenPads = nil // another picture has another time
 	g.draft.Proposals = map[model.Code]strip.Proposal{}
 	for _, p := range g.shot.reading.Pads {
 		if row, ok := g.kind.Row(p.Code); ok && p.Block >= 0 {
@@ -229,7 +230,7 @@ func (g *guided) confirmStep() view {
 		if !ok {
 			continue
 		}
-		if _, has := g.draft.Values[p.Code]; p.Sure() && !has {
+		if _, has := g.draft.Values[p.Code]; p.Sure() && !has && g.pictureMisses(row) != strip.Early {
 			sure = append(sure, p)
 		}
 		v.body = append(v.body, g.confirmPad(p, i, row))
@@ -238,7 +239,13 @@ func (g *guided) confirmStep() view {
 		s.markFound()
 		g.step(stepMarks)
 	})))
-	next := &action{"next", model.T("do.next"), func() { g.step(stepReview) }}
+	next := &action{"next", model.T("do.next"), func() {
+		if len(g.unread()) > 0 {
+			g.step(stepUnread)
+			return
+		}
+		g.step(stepReview)
+	}}
 	if v.main = next; len(sure) > 0 {
 		v.main, v.aside = &action{"take-sure", model.T("photo.take-sure", "n", len(sure)), func() {
 			for _, p := range sure {
@@ -256,6 +263,12 @@ func (g *guided) confirmPad(p photo.Pad, i int, row strip.Row) fyne.CanvasObject
 	value, has := g.draft.Values[p.Code]
 	fromPicture := has && value.Confidence > 0
 	parts := g.w.proposal(p, s.crops[i], row)
+	if g.pictureMisses(row) != "" {
+		parts = append(parts, k.Both(g.missed(row)))
+	}
+	if g.pictureMisses(row) == strip.Early {
+		parts = append(parts, k.Both(model.T("photo.early-how", "at", afterDip(row.ReadS))))
+	}
 	switch {
 	case fromPicture:
 		parts = append(parts, k.BothStrong(model.T("photo.taken", "value", g.w.valueText(value))))
@@ -273,7 +286,7 @@ func (g *guided) confirmPad(p photo.Pad, i int, row strip.Row) fyne.CanvasObject
 		}))
 	}
 	ways = append(ways, k.Button("eye-"+string(p.Code), model.T("photo.choose"), func() {
-		g.pad, g.reviewed = slices.IndexFunc(g.kind.Chart.Rows, func(r strip.Row) bool { return r.Pad == p.Code }), true
+		g.pad, g.reviewed, g.rest = g.rows([]model.Code{p.Code})[0], true, nil
 		g.step(stepPads)
 	}))
 	return k.Card(append(parts, k.Row(ways...))...)
@@ -309,4 +322,6 @@ func (g *guided) take(p photo.Pad) {
 	v := row.Value(p.Block)
 	v.Confidence = p.Confidence
 	g.draft.Values[p.Code], g.draft.Blocks[p.Code] = v, p.Block
+	delete(g.draft.Values, model.OwnTime(p.Code)) // it was seen on the picture
+	delete(g.seenPads, p.Code)
 }

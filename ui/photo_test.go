@@ -4,6 +4,8 @@ import (
 	"image"
 	"image/jpeg"
 	"os"
+	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -15,6 +17,7 @@ import (
 	"quietwater/model/household"
 	"quietwater/model/photo"
 	"quietwater/model/strip"
+	"quietwater/ui/kit"
 	"quietwater/ui/kit/kittest"
 )
 
@@ -48,10 +51,16 @@ var readShots = sync.OnceValue(func() map[string]*shot {
 // toPhoto goes to the page that waits for a picture, the dip a minute ago.
 func toPhoto(t *testing.T, b *book) *desk {
 	t.Helper()
+	return toPhotoOf(t, b, "")
+}
+
+// toPhotoOf does so with a strip of a pack.
+func toPhotoOf(t *testing.T, b *book, pack model.ID) *desk {
+	t.Helper()
 	b.shots = map[string]Photograph{}
 	d := open(t, b)
 	p := b.records().Book.Persons[0]
-	d.w.turn(d.w.resume(strip.Draft{Person: p.ID, StripKind: "ten-pads", Dipped: b.wall, Timed: true, Step: stepHow}))
+	d.w.turn(d.w.resume(strip.Draft{Person: p.ID, Pack: pack, StripKind: "ten-pads", Dipped: b.wall, Timed: true, Step: stepHow}))
 	b.pass(time.Minute)
 	d.tap("how-photo", "next")
 	d.shows("photo.how")
@@ -92,10 +101,19 @@ func TestPhotoTest(t *testing.T) {
 	if v := draft.Values[model.Protein]; v.Confidence != 0 || draft.Blocks[model.Protein] != 1 {
 		t.Errorf("protein is %+v", v)
 	}
-	if v := draft.Values["leukocytes"]; v.Confidence < photo.SureFrom || draft.Blocks["leukocytes"] != 3 {
-		t.Errorf("leukocytes are %+v", v)
+	if v := draft.Values[model.Glucose]; v.Confidence < photo.SureFrom {
+		t.Errorf("glucose is %+v", v)
 	}
-	d.tap("next")
+	// Leukocytes are read at two minutes: what the picture of 62 seconds shows is
+	// theirs to take, and not taken with the rest.
+	if v, ok := draft.Values[model.Leukocytes]; ok {
+		t.Errorf("leukocytes were taken before they were ready: %+v", v)
+	}
+	d.tap("take-leukocytes")
+	if draft, _ = d.draft(); draft.Values[model.Leukocytes].Confidence < photo.SureFrom || draft.Blocks[model.Leukocytes] != 3 {
+		t.Errorf("leukocytes are %+v", draft.Values[model.Leukocytes])
+	}
+	d.tap("next", "leave-rest")
 	d.shows("photo.keeps")
 	d.tap("keep-whole", "save")
 	tests := d.tests()
@@ -121,6 +139,202 @@ func TestPhotoTest(t *testing.T) {
 	}
 }
 
+// Going on from a picture passes over no pad unasked: each way of the three does
+// what it says, and none fills anything in.
+func TestPhotoUnread(t *testing.T) {
+	row := func(c model.Code) strip.Row { r, _ := strip.Generic()[0].Row(c); return r }
+	for name, c := range map[string]struct {
+		do func(*desk)
+		// of the pads that were left: how many have a reading, and how many could
+		// not be told.
+		read, unclear int
+	}{
+		"left out":              {func(d *desk) { d.tap("leave-rest") }, 0, 0},
+		"could not tell":        {func(d *desk) { d.tap("unclear-rest") }, 6, 6},
+		"read by eye":           {func(d *desk) { d.tap("by-eye", "seen-own"); d.eyeAll("block-0", 6) }, 6, 0},
+		"by eye, all left":      {func(d *desk) { d.tap("by-eye"); d.eyeAll("skip-pad", 6) }, 0, 0},
+		"by eye, none told":     {func(d *desk) { d.tap("by-eye"); d.eyeAll("block-unclear", 6) }, 6, 6},
+		"by eye, back, left":    {func(d *desk) { d.tap("by-eye", "back", "leave-rest") }, 0, 0},
+		"back, a pad, the rest": {func(d *desk) { d.tap("back", "eye-ph", "block-2", "next", "next", "leave-rest") }, 1, 0},
+	} {
+		t.Run(name, func(t *testing.T) {
+			b := newBook(smallBook())
+			d := toPhoto(t, b)
+			b.shots["/pictures/strip.jpg"] = photograph("p001.jpg", b.wall.Add(2*time.Second))
+			d.w.Dropped([]string{"/pictures/strip.jpg"})
+			d.until("take-sure")
+			d.tap("take-sure")
+			before, _ := d.draft()
+			d.tap("next")
+			var left []model.Code
+			for _, r := range strip.Generic()[0].Chart.Rows {
+				if _, has := before.Values[r.Pad]; !has {
+					left = append(left, r.Pad)
+				}
+			}
+			if len(left) != 6 {
+				t.Fatalf("%d are left: %v", len(left), left)
+			}
+			d.shows("photo.unread")
+			d.shows("guided.pads", "pads", padNames(left))
+			if draft, _ := d.draft(); len(draft.Values) != len(before.Values) {
+				t.Errorf("something was filled in: %v", draft.Values)
+			}
+			c.do(d)
+			d.shows("guided.review")
+			read, unclear := 0, 0
+			draft, _ := d.draft()
+			for _, pad := range left {
+				v, has := draft.Values[pad]
+				if has {
+					read++
+				}
+				if v.Grade == model.Unclear {
+					unclear++
+				}
+			}
+			if read != c.read || unclear != c.unclear {
+				t.Errorf("%d are read, %d unclear; want %d and %d", read, unclear, c.read, c.unclear)
+			}
+			for pad, v := range before.Values { // what was taken from the picture stays
+				if draft.Values[pad] != v {
+					t.Errorf("%s was %+v and is %+v", pad, v, draft.Values[pad])
+				}
+			}
+			if own, has := draft.Values[model.OwnTime(model.Leukocytes)]; has != (name == "read by eye") || has && own != atItsTime(row(model.Leukocytes)) {
+				t.Errorf("leukocytes were seen at %+v %v", own, has)
+			}
+		})
+	}
+	// With nothing left nobody is asked.
+	b := newBook(smallBook())
+	d := toPhoto(t, b)
+	b.shots["/pictures/strip.jpg"] = photograph("p001.jpg", b.wall.Add(2*time.Second))
+	d.w.Dropped([]string{"/pictures/strip.jpg"})
+	d.until("take-sure")
+	d.tap("take-sure", "next", "unclear-rest", "back", "next")
+	d.shows("guided.review")
+	// Put away and gone on with, the question stands; the picture is asked for
+	// again on the way back.
+	d.tap("back", "eye-ph", "back")
+	d.shows("photo.confirm")
+	draft, _ := d.draft()
+	draft.Step = stepUnread
+	delete(draft.Values, model.PH)
+	d.w.turn(d.w.resume(draft))
+	d.settle()
+	d.shows("guided.pads", "pads", padNames([]model.Code{model.PH}))
+	d.tap("back")
+	d.shows("photo.how")
+}
+
+// eyeAll answers pad after pad in one way.
+func (d *desk) eyeAll(id string, n int) {
+	d.t.Helper()
+	for range n {
+		if d.tap(id); id != "skip-pad" {
+			d.tap("next")
+		}
+	}
+}
+
+// A picture at 60 seconds comes before leukocytes are ready. The program says so
+// before, asks when their colour was seen, and judges what it is told.
+func TestPhotoBeforeItsTime(t *testing.T) {
+	leukocytes := padNames([]model.Code{model.Leukocytes})
+	for name, c := range map[string]struct {
+		taken time.Duration // of the picture, after the dip
+		taps  []string
+		typed string
+		own   string
+		bad   []strip.Reason
+	}{
+		"seen on the strip at its time":   {62 * time.Second, []string{"seen-own", "block-2"}, "", "2 min", nil},
+		"block first, then when":          {62 * time.Second, []string{"block-2", "seen-own"}, "", "2 min", nil},
+		"seen on the picture":             {62 * time.Second, []string{"seen-rest", "block-2"}, "", "", []strip.Reason{strip.Early}},
+		"seen at three minutes":           {62 * time.Second, []string{"seen-other", "block-2"}, "3", "3 min", []strip.Reason{strip.Late}},
+		"thought again":                   {62 * time.Second, []string{"seen-other", "block-2", "seen-own"}, "", "2 min", nil},
+		"could not tell needs no time":    {62 * time.Second, []string{"block-unclear"}, "", "", []strip.Reason{strip.UnclearReason}},
+		"a picture at two minutes itself": {121 * time.Second, []string{"block-2"}, "", "", nil},
+		"a picture at three minutes":      {181 * time.Second, []string{"seen-rest", "block-2"}, "", "", []strip.Reason{strip.Late}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			b := newBook(smallBook())
+			d := toPhotoOf(t, b, b.records().Book.Packs[0].ID)
+			draft, _ := d.draft()
+			b.shots["/pictures/strip.jpg"] = photograph("p001.jpg", draft.Dipped.Add(c.taken))
+			d.w.Dropped([]string{"/pictures/strip.jpg"})
+			d.until("eye-leukocytes")
+			kind := strip.Generic()[0]
+			row, _ := kind.Row(model.Leukocytes)
+			switch row.Timing(c.taken.Seconds()) {
+			case strip.Early:
+				d.shows("photo.early")
+				d.shows("photo.early-how", "at", model.Quantity{Typed: "2", UCUM: "min"})
+			case strip.Late:
+				d.shows("photo.late")
+			default:
+				d.hides("photo.early")
+			}
+			d.tap("eye-leukocytes")
+			d.tap(c.taps...)
+			if c.typed != "" {
+				d.tap("next") // it is asked for first
+				d.shows("problem.number-missing")
+				d.fill(string(model.OwnTime(model.Leukocytes)), c.typed)
+			}
+			d.tap("next")
+			if c.taken < 80*time.Second {
+				d.tap("take-nitrite") // which was in time
+			}
+			d.tap("next", "leave-rest")
+			notJudged := d.w.words.T(model.T("timeline.pad-not-judged", "pad", kit.Said("")))
+			if says := strings.Contains(d.text(), notJudged); says != (len(c.bad) > 0 && c.bad[0] != strip.UnclearReason) {
+				t.Errorf("the review says that something is not judged: %v", says)
+			}
+			d.tap("save")
+			tests := d.tests()
+			e := tests[len(tests)-1]
+			own, _ := e.Value(model.OwnTime(model.Leukocytes))
+			if got := strings.TrimSpace(own.Typed + " " + own.Unit); got != c.own {
+				t.Errorf("its own time is %q, want %q", got, c.own)
+			}
+			pad, _ := strip.Judge(e, strip.Circumstances{Kind: &kind}).Pad(model.Leukocytes)
+			if !slices.Equal(pad.Reasons, c.bad) {
+				t.Errorf("judged %v, want %v", pad.Reasons, c.bad)
+			}
+			// The page after it says so too, and blames nobody.
+			d.hides("reason.early.why", "pads", leukocytes)
+			if slices.Contains(c.bad, strip.Early) {
+				d.shows("guided.early-pads", "pads", leukocytes)
+			}
+			if slices.Contains(c.bad, strip.Late) {
+				d.shows("reason.late.why", "pads", leukocytes)
+			}
+		})
+	}
+	// Without a word about when, the page is not left.
+	b := newBook(smallBook())
+	d := toPhoto(t, b)
+	b.shots["/pictures/strip.jpg"] = photograph("p001.jpg", b.wall.Add(2*time.Second))
+	d.w.Dropped([]string{"/pictures/strip.jpg"})
+	d.until("take-sure")
+	d.tap("eye-leukocytes", "block-2", "next")
+	d.shows("guided.seen-missing")
+	// Taken from the picture after all, it was seen there.
+	d.tap("seen-own", "next", "take-leukocytes")
+	if draft, _ := d.draft(); draft.Values[model.OwnTime(model.Leukocytes)] != (model.Value{}) {
+		t.Errorf("kept %+v", draft.Values)
+	}
+	// It is planned for where paper is made ready, and where the way is chosen.
+	d = open(t, newBook(smallBook()))
+	d.key("start-test", "next", "next")
+	d.shows("guided.photo-early", "pads", leukocytes)
+	d = toPhoto(t, newBook(smallBook()))
+	d.tap("back")
+	d.shows("guided.photo-early", "pads", leukocytes)
+}
+
 // What a test was read from is kept with it, and shown again.
 func TestPhotoKept(t *testing.T) {
 	b := newBook(smallBook())
@@ -128,7 +342,7 @@ func TestPhotoKept(t *testing.T) {
 	b.shots["/pictures/strip.jpg"] = photograph("p001.jpg", time.Time{})
 	d.w.Dropped([]string{"/pictures/strip.jpg"})
 	d.until("take-sure")
-	d.tap("take-sure", "next")
+	d.tap("take-sure", "next", "leave-rest")
 	b.unkept = told{model.T("trouble.disk-full")}
 	d.tap("save")
 	d.shows("photo.not-kept", "why", b.unkept.(told).say)

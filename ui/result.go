@@ -62,7 +62,11 @@ func (w *Window) worth(t finding.Test) []fyne.CanvasObject {
 	for _, r := range strip.Reasons() {
 		if t.Verdict.Has(r) {
 			said = append(said, r)
-			body = append(body, k.Notice(kit.NoticeCare, model.T("reason."+string(r)+".why", "pads", w.padsWith(t.Verdict, r))))
+			why := "reason." + string(r) + ".why"
+			if r == strip.Early && t.ReadAtOnce() {
+				why = "guided.early-pads"
+			}
+			body = append(body, k.Notice(kit.NoticeCare, model.T(why, "pads", w.padsWith(t.Verdict, r))))
 		}
 	}
 	switch {

@@ -224,6 +224,24 @@ func places(r household.Records) []place {
 			}
 		}
 	})
+	step("photo, not all read", stepUnread, func(g *guided) {
+		shown(g, "p011.jpg")
+		g.take(g.shot.reading.Pads[1])
+	})
+	step("photo, a pad that was not ready", stepPads, func(g *guided) { shown(g, "p011.jpg") })
+	step("a pad of its own time", stepPads, func(g *guided) {
+		row := g.kind.Chart.Rows[3]
+		g.setHow(model.ReadAtTone)
+		g.pad, g.draft.Values[row.Pad], g.draft.Blocks[row.Pad] = 3, row.Value(1), 1
+		g.draft.Values[model.OwnTime(row.Pad)] = model.Value{Code: model.OwnTime(row.Pad), Number: 3, Typed: "3", Unit: "min"}
+	})
+	step("review, one read late", stepReview, func(g *guided) {
+		g.setHow(model.ReadAtTone)
+		for _, row := range g.kind.Chart.Rows {
+			g.draft.Values[row.Pad], g.draft.Blocks[row.Pad] = row.Value(1), 1
+		}
+		g.draft.Values[model.OwnTime(model.Protein)] = model.Value{Code: model.OwnTime(model.Protein), Number: 3, Typed: "3", Unit: "min"}
+	})
 	step("review, nothing read", stepReview, nil)
 	step("review of a long name", stepReview, func(g *guided) {
 		g.person = long

@@ -122,7 +122,7 @@ const (
 //
 // A laboratory's urine volume is one of them: LOINC's codes say in how many
 // hours it was collected, which stands in a row of its own with us.
-var unpublished = []string{
+var unpublished = append(ownTimes(), []string{
 	"condition", "medicine", "symptom", "pack", "note", "answer",
 	"profile/birth-date", "profile/sex", "profile/language", "profile/second-language", "profile/fluid-limit",
 	"profile/weight-limit", "profile/risk-region", "profile/lab-interval",
@@ -130,6 +130,14 @@ var unpublished = []string{
 	"strip/feverish", "strip/drank-a-lot", "strip/cap-left-off", "strip/took-vitamin-c",
 	"lab/urine-volume", "lab/urine-hours", "lab/laboratory", "lab/fasting", "lab/ill-then",
 	"vital/blood-ketones", "fluid/urine-hours",
+}...)
+
+// ownTimes are when single pads were read.
+func ownTimes() (out []string) {
+	for _, it := range model.Analytes() {
+		out = append(out, ownCode(model.Strip, model.OwnTime(it.Code)))
+	}
+	return out
 }
 
 // published finds the code to write for a row, if there is one.

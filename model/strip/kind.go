@@ -345,6 +345,23 @@ func (r Row) Grade(v model.Value) (model.Grade, bool) {
 	return best, true
 }
 
+// Timing says what is wrong with reading the pad so many seconds after the dip:
+// [Early], [Late], or "" where it is in time. Where no times are known,
+// [LateUnknownKind] is the last second.
+func (r Row) Timing(seconds float64) Reason {
+	from, to, timed := r.Window()
+	if !timed {
+		from, to = 0, LateUnknownKind
+	}
+	switch {
+	case seconds > float64(to):
+		return Late
+	case seconds < float64(from):
+		return Early
+	}
+	return ""
+}
+
 // Window is the span in which a pad may be read, in seconds after the dip:
 // from 5 s before its read time to the leaflet's last second, else 20 s after
 // (our own choice, clinical decisions "Late"). A last second alone closes the

@@ -145,14 +145,14 @@ type Draft struct {
 	StripKind string
 	Insisted  bool // a stale pack, used all the same
 	Answers   map[model.Code]string
-	Dipped    time.Time    // zero before the dip
-	Timed     bool         // every pad was announced at its time
-	How       model.Origin // how the pads were read; ByHand until asked
-	Seconds   int          // after the dip, for a photo or a late reading
-	Values    map[model.Code]model.Value
-	Blocks    map[model.Code]int      // which block was picked, by its place on the chart
-	Proposals map[model.Code]Proposal // what a photograph was read as
-	Step      int                     // the screen's own step, to come back to
+	Dipped    time.Time                  // zero before the dip
+	Timed     bool                       // every pad was announced at its time
+	How       model.Origin               // how the pads were read; ByHand until asked
+	Seconds   int                        // after the dip, for a photo or a late reading
+	Values    map[model.Code]model.Value // of pads, and their own reading times
+	Blocks    map[model.Code]int         // which block was picked, by its place on the chart
+	Proposals map[model.Code]Proposal    // what a photograph was read as
+	Step      int                        // the screen's own step, to come back to
 }
 
 // Proposal is what a photograph was read as at one pad.
@@ -189,6 +189,11 @@ func (d Draft) Entry(id model.ID, author string) model.Entry {
 	e := model.Entry{ID: id, Person: d.Person, Kind: model.Strip, When: model.At(d.Dipped),
 		Author: author, Pack: d.Pack, Origin: d.How}
 	for _, it := range model.ItemsOf(model.Strip) {
+		if pad, timed := model.TimedPad(it.Code); timed {
+			if _, read := d.Values[pad]; !read {
+				continue // a time without a reading
+			}
+		}
 		if v, ok := d.Values[it.Code]; ok {
 			v.Code = it.Code
 			// What was chosen against the picture is kept with both.
@@ -200,7 +205,7 @@ func (d Draft) Entry(id model.ID, author string) model.Entry {
 		if a := d.Answers[it.Code]; a != "" {
 			e.Values = append(e.Values, model.Value{Code: it.Code, Word: a})
 		}
-		if it.Code == "seconds-after-dip" && d.How != model.ReadAtTone && d.Seconds > 0 {
+		if it.Code == model.AfterDip && d.How != model.ReadAtTone && d.Seconds > 0 {
 			e.Values = append(e.Values, model.Value{Code: it.Code, Number: float64(d.Seconds), Unit: "s"})
 		}
 	}

@@ -374,6 +374,29 @@ func TestDraftEntry(t *testing.T) {
 	}
 }
 
+// TestDraftKeepsOwnTimes: a pad's own time goes into the entry with its reading,
+// and not without one.
+func TestDraftKeepsOwnTimes(t *testing.T) {
+	d := draft()
+	three := model.Value{Code: model.OwnTime(model.Protein), Number: 3, Typed: "3", Unit: "min"}
+	d.Values[three.Code] = three
+	d.Values[model.OwnTime(model.Nitrite)] = model.Value{Number: 90, Typed: "90", Unit: "s"}
+	e := d.Entry("e1", "Ben")
+	if got, ok := e.Value(three.Code); !ok || got != three {
+		t.Errorf("protein's own time is %+v %v", got, ok)
+	}
+	if got, ok := e.Value(model.OwnTime(model.Nitrite)); ok {
+		t.Errorf("a pad nobody read has the time %+v", got)
+	}
+	if ps := e.Validate(dipped.Add(time.Hour)); ps != nil {
+		t.Errorf("cannot be saved: %v", ps)
+	}
+	k := kind(t, "ten-pads")
+	if p, _ := Judge(e, Circumstances{Kind: &k}).Pad(model.Protein); !slices.Equal(p.Reasons, []Reason{Late}) {
+		t.Errorf("judged %v", p.Reasons)
+	}
+}
+
 // TestDraftKeepsForADay: a draft put away, read back and entered 24 h later
 // (needs R21, R27) makes the same entry, dated at the dip.
 func TestDraftKeepsForADay(t *testing.T) {

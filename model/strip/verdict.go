@@ -198,18 +198,10 @@ func (c Circumstances) read(val model.Value, e model.Entry, age Freshness) Pad {
 		p.Grade = model.Pos // any pink is positive, however the chart words it
 	}
 	if val.Grade == model.Unclear {
-		p.doubt(NotJudged, UnclearReason)
-	}
-	if s, ok := e.Value("seconds-after-dip"); ok {
-		from, to, timed := row.Window()
-		if !timed {
-			from, to = 0, LateUnknownKind
-		}
-		switch {
-		case s.Number > float64(to):
-			p.doubt(NotJudged, Late)
-		case s.Number < float64(from):
-			p.doubt(NotJudged, Early)
+		p.doubt(NotJudged, UnclearReason) // no colour that could have come too early
+	} else if seconds, ok := readAfter(e, val.Code); ok {
+		if r := row.Timing(seconds); r != "" {
+			p.doubt(NotJudged, r)
 		}
 	}
 	switch age {
@@ -219,6 +211,18 @@ func (c Circumstances) read(val model.Value, e model.Entry, age Freshness) Pad {
 		p.doubt(Doubtful, AgeAssumed)
 	}
 	return p
+}
+
+// readAfter is how many seconds after the dip a pad was read: its own time
+// where it has one, else that of the whole strip.
+func readAfter(e model.Entry, pad model.Code) (float64, bool) {
+	for _, c := range []model.Code{model.OwnTime(pad), model.AfterDip} {
+		if v, ok := e.Value(c); ok {
+			it, _ := model.Find(model.Strip, c)
+			return it.In(v, "s")
+		}
+	}
+	return 0, false
 }
 
 // number is a pad's reading in unit, 0 unless it may be used. A stale pack's

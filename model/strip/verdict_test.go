@@ -100,6 +100,12 @@ func TestReasons(t *testing.T) {
 		{Late, "protein", "protein=1+ seconds-after-dip=81", "ten-pads", NotJudged, "protein=1+ seconds-after-dip=80", "ten-pads"},
 		{Late, "protein", "protein=1+ seconds-after-dip=121", "", NotJudged, "protein=1+ seconds-after-dip=120", ""},
 		{Late, "ketones", "ketones=1+ seconds-after-dip=121", "albumin-creatinine", NotJudged, "ketones=1+ seconds-after-dip=120", "albumin-creatinine"},
+		// A pad's own time goes before the strip's, and leaves the other pads alone.
+		{Late, "protein", "protein=1+ protein-after-dip=3:min", "ten-pads", NotJudged, "protein=1+ protein-after-dip=80", "ten-pads"},
+		{Late, "protein", "protein=1+ protein-after-dip=81 seconds-after-dip=60", "ten-pads", NotJudged, "protein=1+ protein-after-dip=1:min seconds-after-dip=400", "ten-pads"},
+		{Early, "leukocytes", "leukocytes=neg seconds-after-dip=60", "ten-pads", NotJudged, "leukocytes=neg seconds-after-dip=60 leukocytes-after-dip=2:min", "ten-pads"},
+		{Early, "leukocytes", "leukocytes=neg leukocytes-after-dip=114", "ten-pads", NotJudged, "leukocytes=neg protein-after-dip=5", "ten-pads"},
+		{Late, "protein", "protein=1+ protein-after-dip=121", "", NotJudged, "protein=1+ protein-after-dip=2:min", ""},
 		{StalePack, "glucose", "glucose=2+", "stale", NotJudged, "glucose=2+", "last-day"},
 		{AgeAssumed, "glucose", "glucose=2+", "assumed-over", Doubtful, "glucose=2+", "assumed-last-day"},
 		{Dilute, "protein", "protein=trace specific-gravity=1.009", "", NotJudged, "protein=trace specific-gravity=1.010", ""},
@@ -144,6 +150,16 @@ func TestReasons(t *testing.T) {
 	}
 	if n := len(Reasons()); n != len(covered) {
 		t.Errorf("Reasons lists %d, cases show %d", n, len(covered))
+	}
+}
+
+// TestUnclearHasNoTime: what could not be told was not read too early or late.
+func TestUnclearHasNoTime(t *testing.T) {
+	for _, values := range []string{"protein=unclear seconds-after-dip=400", "protein=unclear protein-after-dip=10:min"} {
+		v := judge(t, values, around(t, "ten-pads"))
+		if p := pad(t, v, model.Protein); !slices.Equal(p.Reasons, []Reason{UnclearReason}) {
+			t.Errorf("%s: %v", values, p.Reasons)
+		}
 	}
 }
 
