@@ -800,15 +800,15 @@ func (g *guided) reviewStep() view {
 // seen is a pad's reading as it was tapped, what it means where that is another
 // word, and the block's picture.
 func (g *guided) seen(r strip.Row, v model.Value) (model.Msg, fyne.CanvasObject) {
-	means := g.w.words.Value(model.Strip, v)
+	means := model.ValueOf{Kind: model.Strip, Value: v}
 	i, picked := g.draft.Blocks[r.Pad]
 	if !picked || i < 0 || i >= len(r.Blocks) {
-		return kit.Said(means), nil
+		return model.T("kit.said", "text", means), nil
 	}
 	b, lead := r.Blocks[i], g.w.kit.Patch(g.swatches(r)[i])
 	printed := strings.TrimSpace(b.Value + " " + g.unitOf(r, b))
 	if g, word := model.ParseGrade(b.Value); v.IsNumber() || word && g == v.Grade {
-		return kit.Said(means), lead
+		return model.T("kit.said", "text", means), lead
 	}
 	return model.T("guided.printed-means", "printed", printed, "value", means), lead
 }
