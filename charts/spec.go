@@ -2,7 +2,10 @@ package charts
 
 import (
 	"image/color"
+	"slices"
 	"time"
+
+	"github.com/wcharczuk/go-chart/v2"
 
 	"quietwater/model"
 	"quietwater/model/finding"
@@ -63,6 +66,32 @@ func (l Look) sane() Look {
 type Sized struct {
 	Drawable
 	Width, Height int
+}
+
+// Captioned is a chart with lines under it that say whose it is and from when,
+// for where it leaves the page that says so.
+func Captioned(s Sized, l Look, lines ...string) Sized {
+	c, ok := s.Drawable.(chart.Chart)
+	if !ok {
+		return s
+	}
+	l = l.sane()
+	m, size, pad := l.ruler(), l.small(), l.units(0.6)
+	var broken []string
+	for _, line := range lines {
+		broken = append(broken, m.wrap(line, size, s.Width-2*pad)...)
+	}
+	more := lead(size)*len(broken) + pad
+	y := s.Height
+	s.Height += more
+	c.Height += more
+	c.Background.Padding.Bottom += more
+	c.Elements = append(slices.Clone(c.Elements), func(r chart.Renderer, _ chart.Box, _ chart.Style) {
+		b := brush{r, l, m}
+		b.words(l.Ink, size, broken, pad, y+m.capHeight(size), false)
+	})
+	s.Drawable = c
+	return s
 }
 
 // Spec is one chart, of one person's records between two days, both included.

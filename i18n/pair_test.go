@@ -305,3 +305,24 @@ func FuzzSay(f *testing.F) {
 		p.T2(m)
 	})
 }
+
+// A value handed over as such is said in each language; what was put into words
+// before would stay in the first.
+func TestValuesAreSaidInEachLanguage(t *testing.T) {
+	p, err := i18n.New("ru", "en")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		v    model.ValueOf
+		want [2]string
+	}{
+		{model.ValueOf{Kind: model.Strip, Value: model.Value{Code: "protein", Grade: model.Plus2}}, [2]string{p.Value(model.Strip, model.Value{Grade: model.Plus2}), "2+ (two plus)"}},
+		{model.ValueOf{Kind: model.Symptom, Value: model.Value{Code: "tiredness", Number: 1, Typed: "1"}}, [2]string{"слабо", "mild"}},
+	} {
+		m := model.T("kit.said", "text", c.v)
+		if got := [2]string{p.T(m), p.T2(m)}; got != c.want {
+			t.Errorf("%+v is said %q, want %q", c.v, got, c.want)
+		}
+	}
+}

@@ -171,6 +171,8 @@ func (t *tongue) arg(v any) string {
 		return t.known("kind."+string(v), string(v))
 	case model.When:
 		return t.date(v)
+	case model.ValueOf:
+		return t.value(v.Kind, v.Value)
 	case model.Brief:
 		return t.brief(v.When)
 	case model.Grade:

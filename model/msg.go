@@ -36,6 +36,13 @@ type Observation struct {
 	Value Value
 }
 
+// ValueOf is a value to be said in words without its name: "1+ (one plus)",
+// "mild", "250 mL".
+type ValueOf struct {
+	Kind  Kind
+	Value Value
+}
+
 // Brief is a When to be said in the shortest form: the day, its month cut.
 type Brief struct{ When }
 

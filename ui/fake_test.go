@@ -192,8 +192,8 @@ func (b *book) Last() (household.Last, bool, error) {
 	if b.fails != nil || len(b.past) == 1 {
 		return household.Last{}, false, b.fails
 	}
-	touched := household.Touched(b.past[len(b.past)-2].Book.Entries, b.records().Book.Entries)
-	return household.Last{At: morning, Author: "Emil", Records: max(1, len(touched)), Entries: touched}, true, nil
+	touched, named := household.Touched(b.past[len(b.past)-2].Book.Entries, b.records().Book.Entries), household.NamedTouched(b.past[len(b.past)-2], b.records())
+	return household.Last{At: morning, Author: "Emil", Records: max(1, len(touched)+len(named)), Entries: touched, Named: named}, true, nil
 }
 
 func (b *book) Undo() (bool, error) {

@@ -31,7 +31,7 @@ func (w *Window) feelView(f *feeling) view {
 	if len(standing) > 0 {
 		body = append(body, k.BothSection(model.T("daily.feel.before")))
 		for _, s := range standing {
-			body = append(body, w.severity(f, s.Value.Code, model.T("daily.feel.was", "value", kit.Said(w.words.Value(model.Symptom, s.Value)), "when", s.When)))
+			body = append(body, w.severity(f, s.Value.Code, model.T("daily.feel.was", "value", model.ValueOf{Kind: model.Symptom, Value: s.Value}, "when", s.When)))
 		}
 		body = append(body, k.Row(k.Button("same", model.T("daily.feel.same"), func() {
 			for _, s := range standing {
@@ -72,7 +72,7 @@ func (w *Window) saidOf(f *feeling, a daily.Area) model.Msg {
 		name := model.T("name.symptom." + string(c))
 		asked = append(asked, name)
 		if n, ok := f.said[c]; ok {
-			said = append(said, model.T("daily.feel.said", "what", name, "value", kit.Said(w.words.Value(model.Symptom, severityOf(c, n)))))
+			said = append(said, model.T("daily.feel.said", "what", name, "value", model.ValueOf{Kind: model.Symptom, Value: severityOf(c, n)}))
 		}
 	}
 	if len(said) > 0 {

@@ -23,7 +23,8 @@ const railUpTo = 1.25
 // frame puts a view into the window.
 func (w *Window) frame(v view, id string) {
 	k := w.kit
-	parts := kit.PageParts{Title: v.title, Content: v.body, Fixed: v.fixed, Keys: w.keys(v)}
+	parts := kit.PageParts{Title: v.title, Content: v.body, Fixed: v.fixed, Keys: w.keys(v),
+		Bare: v.busy && v.fixed != nil && w.look.Scale > railUpTo} // as large as that, a clock needs the whole page
 	if v.whose != nil {
 		parts.Title = model.T("screen.of", "screen", v.title, "name", w.called(*v.whose))
 		parts.Mark = k.Leaf(v.whose.Mark, v.whose.Name)

@@ -131,8 +131,13 @@ func (g *guided) view() view {
 	v := draw()
 	v.title, v.whose, v.kept = model.T("screen.guided"), &g.person, true
 	v.bare = true
-	if g.practice {
-		v.body = append([]fyne.CanvasObject{g.w.kit.Notice(kit.NoticeInfo, model.T("guided.practice"))}, v.body...)
+	if g.practice && !v.busy { // a clock needs the whole page
+		note := []fyne.CanvasObject{g.w.kit.Notice(kit.NoticeInfo, model.T("guided.practice"))}
+		if g.large() && g.draft.Step == stepPads {
+			v.body = append(v.body, note...)
+		} else {
+			v.body = append(note, v.body...)
+		}
 	}
 	return v
 }
@@ -307,6 +312,9 @@ func (g *guided) writeStep() view {
 		main: &action{"next", model.T("do.next"), func() { g.step(stepReady) }}}
 }
 
+// large reports a type that leaves room for little more than one thing to do.
+func (g *guided) large() bool { return g.w.look.Scale >= 1.5 }
+
 // usualTimes reports that the times called are not from the household's own
 // leaflet.
 func (g *guided) usualTimes() bool { return !g.w.isOwn(g.kind) }
@@ -365,9 +373,12 @@ func (g *guided) timeStep() view {
 	k := g.w.kit
 	g.dial, g.words, g.after, g.saying, g.coming = k.Countdown(), container.NewVBox(), container.NewVBox(), "", ""
 	g.sketch = k.ChartSketch(len(g.kind.Chart.Rows), model.T("guided.mark-now"), model.T("guided.mark-soon"))
+	if g.large() { // the arrows and the large line say it; the words need the width
+		g.sketch = k.ChartSketch(len(g.kind.Chart.Rows), model.Msg{}, model.Msg{})
+	}
 	face := []fyne.CanvasObject{g.dial, g.words, g.after}
 	g.usual = nil
-	if g.usualTimes() && g.draft.Step == stepTime {
+	if g.usualTimes() && g.draft.Step == stepTime && !g.large() { // it was said before the dip
 		g.usual = k.Both(model.T("guided.usual-times"))
 		face = append(face, g.usual)
 	}
@@ -497,7 +508,7 @@ func (g *guided) then(s strip.Status, reading bool) {
 	g.coming, g.after.Objects = said, nil
 	if said != "" {
 		line := g.w.kit.Step(m)
-		if g.w.look.Scale >= 1.5 { // as large as a step of the first size, and it fits
+		if g.large() { // as large as a step of the first size, and it fits
 			line = g.w.kit.BothSection(m)
 		}
 		g.after.Objects = []fyne.CanvasObject{line}
@@ -531,10 +542,19 @@ func (g *guided) speak(m model.Msg, pads []model.Code, mark kit.RowMark) {
 	if said := g.w.words.T(m); said != g.saying {
 		g.saying = said
 		g.words.Objects = []fyne.CanvasObject{g.w.kit.Step(m)}
+		beside := false // the digits, where there is room
 		if len(pads) > 0 {
 			where := g.where(pads)
+			known := g.large() && mark == kit.RowNow && len(pads) > 1 // what the numbers are was said when it was soon
 			said += " " + g.w.words.T(where)
-			g.words.Add(g.w.kit.BothSection(where))
+			if beside = g.large() && mark == kit.RowSoon; beside {
+				g.dial.Tell(where)
+			} else if !known {
+				g.words.Add(g.w.kit.BothSection(where))
+			}
+		}
+		if !beside {
+			g.dial.Tell(model.Msg{})
 		}
 		g.w.tellAloud(said)
 		g.sketch.Set(mark, g.rows(pads)...)
@@ -688,15 +708,17 @@ func (g *guided) padStep() view {
 		g.keep()
 		g.w.redraw()
 	}
-	body := []fyne.CanvasObject{
-		k.Small(model.T("guided.pad-of", "i", g.pad+1, "of", len(rows))),
-		k.BothSection(model.T("guided.match", "pad", padName(r.Pad))),
-	}
+	place, match := k.Small(model.T("guided.pad-of", "i", g.pad+1, "of", len(rows))), model.T("guided.match", "pad", padName(r.Pad))
+	blocks := k.SwatchRow("block", model.Msg{}, g.swatches(r), g.chosen(r), pick)
 	seen, must := g.seenOf(r), g.mustSay(r)
+	var asked []fyne.CanvasObject
 	if must {
-		body = append(body, g.askSeen(r, seen)...)
+		asked = g.askSeen(r, seen)
 	}
-	body = append(body, k.SwatchRow("block", model.Msg{}, g.swatches(r), g.chosen(r), pick))
+	body := slices.Concat([]fyne.CanvasObject{place, k.BothSection(match)}, asked, []fyne.CanvasObject{blocks})
+	if g.large() { // what the blocks say must be in view with them
+		body = slices.Concat([]fyne.CanvasObject{k.Section(match)}, asked, []fyne.CanvasObject{blocks, k.Second(match), place})
+	}
 	v := view{body: body, back: g.w.backTo(g.padBack)}
 	// There is no main button before a block is chosen, so that a second press
 	// cannot slip past a pad.
@@ -823,15 +845,15 @@ func (g *guided) reviewStep() view {
 // seen is a pad's reading as it was tapped, what it means where that is another
 // word, and the block's picture.
 func (g *guided) seen(r strip.Row, v model.Value) (model.Msg, fyne.CanvasObject) {
-	means := g.w.words.Value(model.Strip, v)
+	means := model.ValueOf{Kind: model.Strip, Value: v}
 	i, picked := g.draft.Blocks[r.Pad]
 	if !picked || i < 0 || i >= len(r.Blocks) {
-		return kit.Said(means), nil
+		return model.T("kit.said", "text", means), nil
 	}
 	b, lead := r.Blocks[i], g.w.kit.Patch(g.swatches(r)[i])
 	printed := strings.TrimSpace(b.Value + " " + g.unitOf(r, b))
 	if g, word := model.ParseGrade(b.Value); v.IsNumber() || word && g == v.Grade {
-		return kit.Said(means), lead
+		return model.T("kit.said", "text", means), lead
 	}
 	return model.T("guided.printed-means", "printed", printed, "value", means), lead
 }

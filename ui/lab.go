@@ -214,10 +214,10 @@ func (w *Window) sheetBoxes(f *labForm, had []model.Entry) []fyne.CanvasObject {
 	f.boxes, f.places = map[model.Code]*kit.NumberField{}, nil
 	usual := sheet.Usual(had)
 	remembered := sheet.Remembered(had, f.draft.Laboratory)
-	latest := map[model.Code]string{}
+	latest := map[model.Code]model.Msg{}
 	if m, ok := w.house.State().Member(f.person.ID); ok {
 		for _, r := range m.Result.History.Numbers.Latest {
-			latest[r.Value.Code] = w.words.Value(model.Lab, r.Value) + ", " + w.words.Date(r.When)
+			latest[r.Value.Code] = model.T("lab.last", "value", model.ValueOf{Kind: model.Lab, Value: r.Value}, "when", r.When)
 		}
 	}
 	var body []fyne.CanvasObject
@@ -247,7 +247,7 @@ func (w *Window) sheetBoxes(f *labForm, had []model.Entry) []fyne.CanvasObject {
 
 // sheetBox is one number with its unit, the last one for comparison, and a box
 // for the sheet's mark where it has marks.
-func (w *Window) sheetBox(f *labForm, c model.Code, remembered, last string) []fyne.CanvasObject {
+func (w *Window) sheetBox(f *labForm, c model.Code, remembered string, last model.Msg) []fyne.CanvasObject {
 	k := w.kit
 	it, _ := model.Find(model.Lab, c)
 	line := f.draft.Line(c)
@@ -255,10 +255,7 @@ func (w *Window) sheetBox(f *labForm, c model.Code, remembered, last string) []f
 	if unit == "" && f.typed[c] == "" {
 		unit = remembered
 	}
-	a := kit.Ask{ID: string(c), Label: model.T("guided.pads", "pads", model.T("name.lab."+string(c)))}
-	if last != "" {
-		a.Help = model.T("lab.last", "last", last)
-	}
+	a := kit.Ask{ID: string(c), Label: model.T("guided.pads", "pads", model.T("name.lab."+string(c))), Help: last}
 	var units []kit.Option
 	for _, u := range it.Units {
 		units = append(units, kit.Option{ID: u.UCUM, Label: kit.Said(w.words.Unit(u.UCUM))})

@@ -73,39 +73,21 @@ func (w *Window) lanesPage(m household.Member) func() view {
 
 // padChart shows the strip pads of a window of time, drawn beside the window's
 // own work. It is laid out for the width of the page first, to know its height.
-func (w *Window) padChart(p timeline.Picture) fyne.CanvasObject {
+func (w *Window) padChart(whose model.Person, p timeline.Picture) fyne.CanvasObject {
 	look := w.chartLook()
 	return w.kit.ChartView(kit.AskChart{
 		ID: "pads", Alt: charts.Describe(p), Height: w.padHeight(p),
 		Save: func() {
-			w.saveChart("timeline", model.T("screen.timeline"), func(l charts.Look, width int) charts.Sized { return charts.Pads(p, w.words, l, width) })
+			w.saveChart("timeline", model.T("screen.timeline"), w.captions(model.T("screen.timeline"), whose, p.From, p.To), func(l charts.Look, width int) charts.Sized { return charts.Pads(p, w.words, l, width) })
 		},
 		Tapped: func(x, y float32) {
-			width := w.pageWidth()
-			c := charts.Pads(p, w.words, look, width)
-			at, ok := charts.PadsAt(p, w.words, look, width, int(x*float32(max(width, c.Width))), int(y*float32(c.Height)))
+			at, ok := w.placeIn(p, x, y)
 			if m, known := w.member(); ok && known {
 				day, row := tapped(timeline.Days([]finding.Result{m.Result}, p.From, p.To), at)
 				w.open(w.oneDay(m, day, row))
 			}
 		},
-		Turned: func(zoom bool, steps float32) {
-			m, ok := w.member()
-			if !ok || w.task != nil { // what changed around a finding stays as it is
-				return
-			}
-			first, now := w.firstOf(m), w.house.Now()
-			switch {
-			case zoom && steps > 0:
-				w.see(w.span.Closer(first, now))
-			case zoom:
-				w.see(w.span.Wider(first, now))
-			case steps > 0:
-				w.see(w.span.Pan(-wheelStep, first, now))
-			default:
-				w.see(w.span.Pan(wheelStep, first, now))
-			}
-		},
+		Turned: func(zoom bool, steps, x, y float32) { w.wheelOn(p, zoom, steps, x, y) },
 		Draw: func(width, high int, scale float32) image.Image {
 			paper, fit := w.drawPads(p, look, width, high, scale)
 			if paper == nil {
@@ -129,6 +111,37 @@ func (w *Window) drawPads(p timeline.Picture, look charts.Look, width, high int,
 // padHeight is how high the lanes will be, in units at scale 1.
 func (w *Window) padHeight(p timeline.Picture) float32 {
 	return float32(charts.Pads(p, w.words, w.chartLook(), w.pageWidth()).Height) / max(w.look.Scale, 1)
+}
+
+// wheelOn zooms or pans by a turn of the wheel at parts of the picture from its
+// upper left corner.
+func (w *Window) wheelOn(p timeline.Picture, zoom bool, steps, x, y float32) {
+	m, ok := w.member()
+	if !ok || w.task != nil { // what changed around a finding stays as it is
+		return
+	}
+	first, now := w.firstOf(m), w.house.Now()
+	at, on := w.placeIn(p, x, y)
+	switch {
+	case zoom && on: // what is under the pointer stays there
+		w.see(w.span.ToAbout(map[bool]int{true: -1, false: 1}[steps > 0], at.When, first, now))
+	case zoom && steps > 0:
+		w.see(w.span.Closer(first, now))
+	case zoom:
+		w.see(w.span.Wider(first, now))
+	case steps > 0:
+		w.see(w.span.Pan(-wheelStep, first, now))
+	default:
+		w.see(w.span.Pan(wheelStep, first, now))
+	}
+}
+
+// placeIn is what lies at parts of the picture from its upper left corner; ok is
+// false beside the plot.
+func (w *Window) placeIn(p timeline.Picture, x, y float32) (at charts.Place, ok bool) {
+	width, look := w.pageWidth(), w.chartLook()
+	c := charts.Pads(p, w.words, look, width)
+	return charts.PadsAt(p, w.words, look, width, int(x*float32(max(width, c.Width))), int(y*float32(c.Height)))
 }
 
 // pageWidth is how wide a chart will be, as the window is now: to know its
@@ -166,15 +179,38 @@ func fitOn(c charts.Sized, width, high int, scale float32) float64 {
 // takes in type that can still be read.
 const savedWidth = 1000
 
+// captions are the lines under a chart that leaves the program: what it is and
+// whose, from when to when, and when it was made, in each language shown. Where a
+// chart is of no stretch of time, from is zero.
+func (w *Window) captions(title model.Msg, whose model.Person, from, to time.Time) []string {
+	said := []model.Msg{model.T("screen.of", "screen", title, "name", w.called(whose))}
+	if !from.IsZero() {
+		said = append(said, model.T("timeline.from-to", "from", model.OnDay(from), "to", model.OnDay(to)))
+	}
+	said = append(said, model.T("timeline.made", "when", model.OnDay(w.house.Now())))
+	var out []string
+	for _, tag := range []string{w.words.First(), w.words.Second()} {
+		if tag != "" {
+			var parts []string
+			for _, m := range said {
+				parts = append(parts, w.words.In(tag).T(m))
+			}
+			out = append(out, strings.Join(parts, " · "))
+		}
+	}
+	return out
+}
+
 // saveChart keeps a chart as it would look on white paper, as a picture and as
-// a drawing, and opens the picture, which can be printed from there.
-func (w *Window) saveChart(id string, title model.Msg, draw func(charts.Look, int) charts.Sized) {
+// a drawing, with lines beneath, and opens the picture, which can be printed from
+// there.
+func (w *Window) saveChart(id string, title model.Msg, lines []string, draw func(charts.Look, int) charts.Sized) {
 	look := chartLook(kit.New(w.words, kit.Look{Scale: 1}))
 	name := w.words.T(title)
 	var path string
 	var err error
 	w.beside(func() {
-		c := draw(look, savedWidth)
+		c := charts.Captioned(draw(look, savedWidth), look, lines...)
 		var flat, drawn bytes.Buffer
 		if err = c.Render(charts.SVG(look.Fonts, name), &drawn); err != nil {
 			return

@@ -232,7 +232,14 @@ func (w *Window) chart(s charts.Spec, r finding.Result, from, to time.Time) fyne
 	return w.kit.ChartView(kit.AskChart{
 		ID: s.ID, Alt: s.Describe(r, from, to), Height: float32(height) / max(w.look.Scale, 1),
 		Save: func() {
-			w.saveChart(s.ID, s.Title, func(l charts.Look, width int) charts.Sized { return s.Draw(r, from, to, w.words, l, width) })
+			whose, since := model.Person{}, from
+			if m, ok := w.house.State().Member(r.History.Person.ID); ok {
+				whose = m.Person
+			}
+			if s.ID == "grid" { // a place, and no course
+				since = time.Time{}
+			}
+			w.saveChart(s.ID, s.Title, w.captions(s.Title, whose, since, to), func(l charts.Look, width int) charts.Sized { return s.Draw(r, from, to, w.words, l, width) })
 		},
 		Draw: func(width, high int, scale float32) image.Image {
 			return onPaper(s.Draw(r, from, to, w.words, look, int(float32(width)/scale)), width, high, scale, look)

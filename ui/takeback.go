@@ -6,6 +6,7 @@ import (
 	"fyne.io/fyne/v2"
 
 	"quietwater/model"
+	"quietwater/model/household"
 	"quietwater/ui/kit"
 )
 
@@ -43,7 +44,10 @@ func (w *Window) takeBackView() view {
 	if n := len(last.Entries) - len(there); n > 0 {
 		v.body = append(v.body, k.Both(model.T("undo.deleted", "n", n)))
 	}
-	if n := last.Records - len(last.Entries); n > 0 {
+	if len(last.Named) > 0 {
+		v.body = append(v.body, w.namedLines(last.Named)...)
+	}
+	if n := last.Records - len(last.Entries) - len(last.Named); n > 0 {
 		v.body = append(v.body, k.Both(model.T("undo.others", "n", n)))
 	}
 	v.main = w.unlessReadOnly(&action{"take-back", model.T("undo.do"), func() {
@@ -51,4 +55,21 @@ func (w *Window) takeBackView() view {
 		w.close()
 	}})
 	return v
+}
+
+// namedLines name persons, packs and strip kinds that a change touched; of many
+// the rest is counted.
+func (w *Window) namedLines(all []household.Named) []fyne.CanvasObject {
+	var out []fyne.CanvasObject
+	for i, n := range all {
+		if i == mostLines {
+			return append(out, w.kit.Both(model.T("undo.others", "n", len(all)-i)))
+		}
+		key := "undo.touched"
+		if n.Gone {
+			key = "undo.back"
+		}
+		out = append(out, w.kit.Both(model.T(key, "what", model.T("undo."+n.What, "name", n.Name))))
+	}
+	return out
 }

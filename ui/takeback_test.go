@@ -5,6 +5,7 @@ import (
 
 	"quietwater/model"
 	"quietwater/model/household"
+	"quietwater/model/strip"
 )
 
 // TestTakingBackIsSeenFirst: the last change is named, with who wrote it, before
@@ -42,6 +43,28 @@ func TestTakingBackIsSeenFirst(t *testing.T) {
 	}
 	d.key("undo-last")
 	d.shows("undo.deleted", "n", 1)
+}
+
+// Persons, packs and strip kinds are named too: of a number nobody knows what
+// would go.
+func TestTakingBackNamesWhatHasAName(t *testing.T) {
+	b := newBook(fullBook())
+	d := open(t, b)
+	rosa, tub := b.records().Book.Persons[0], packCalled(b.records(), "Old tub")
+	lost := packCalled(b.records(), "Used up")
+	rosa.Mark, tub.Strips = 5, 49
+	own := b.records().OwnKinds[0]
+	own.Name += ", anew"
+	if err := b.Save(household.Changes{Persons: []model.Person{rosa}, Packs: []model.Pack{tub}, Kinds: []strip.Kind{own}, RemovePacks: []model.ID{lost.ID}}); err != nil {
+		t.Fatal(err)
+	}
+	d.w.show("household")
+	d.key("undo-last")
+	d.shows("undo.touched", "what", model.T("undo.person", "name", rosa.Name))
+	d.shows("undo.touched", "what", model.T("undo.pack", "name", "Old tub"))
+	d.shows("undo.touched", "what", model.T("undo.kind", "name", own.Name))
+	d.shows("undo.back", "what", model.T("undo.pack", "name", "Used up"))
+	d.hides("undo.others", "n", 1)
 }
 
 // TestPartsOfTheHousehold: each section of the long page has a button that

@@ -126,7 +126,7 @@ func (w *Window) picture(m household.Member, from, to time.Time, chosen model.Wh
 	if len(p.Lanes)+len(p.Tracks) == 0 {
 		return nil
 	}
-	return []fyne.CanvasObject{w.kit.Section(model.T("timeline.picture")), w.padChart(p)}
+	return []fyne.CanvasObject{w.kit.Section(model.T("timeline.picture")), w.padChart(m.Person, p)}
 }
 
 // lanes are those of one person that were not put away.

@@ -3,6 +3,7 @@ package ui
 import (
 	"bytes"
 	"image/png"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -191,6 +192,73 @@ func TestSaveChart(t *testing.T) {
 	d.settle()
 	if d.tap("egfr-save"); len(b.charts) != 2 {
 		t.Error("the course of the kidneys is not kept")
+	}
+}
+
+// Away from the page a picture says itself whose it is, from when, and when it was
+// made, in every language shown.
+func TestASavedChartSaysWhose(t *testing.T) {
+	r := demoBook()
+	r.Settings[household.SetSecond] = "es"
+	b := newBook(r)
+	d := open(t, b)
+	rosa := personCalled(r, "Rosa")
+	d.w.person = rosa.ID
+	d.w.show("timeline")
+	d.settle()
+	d.tap("pads-save")
+	d.w.show("numbers")
+	d.settle()
+	d.tap("egfr-save")
+	d.tap("grid-save")
+	from, to := d.window()
+	period := func(p *i18n.Pair) string {
+		return p.T(model.T("timeline.from-to", "from", model.OnDay(from), "to", model.OnDay(to)))
+	}
+	es, _ := i18n.New("es", "")
+	for id, want := range map[string][]string{
+		"timeline": {"Timeline · " + rosa.Name, period(d.w.words), "Made on 6 August 2025", period(es), es.T(model.T("timeline.made", "when", model.OnDay(b.wall)))},
+		"egfr":     {rosa.Name, " to 6 August 2025", "Made on 6 August 2025"},
+		"grid":     {rosa.Name, "Made on 6 August 2025"},
+	} {
+		said := strings.Join(strings.Fields(texts.ReplaceAllString(string(b.charts[id][1]), " ")), " ")
+		for _, w := range want {
+			if !strings.Contains(said, w) {
+				t.Errorf("%s does not say %q; it says %s", id, w, said)
+			}
+		}
+	}
+}
+
+var texts = regexp.MustCompile(`<[^>]*>`)
+
+// The wheel with Control held leaves the moment under the pointer in its place.
+func TestTheWheelZoomsAboutThePointer(t *testing.T) {
+	d := open(t, newBook(demoBook()))
+	d.w.person = personCalled(demoBook(), "Rosa").ID
+	d.w.show("timeline")
+	d.settle()
+	m, _ := d.w.member()
+	moment := func(x float32) time.Time {
+		from, to := d.window()
+		at, ok := d.w.placeIn(d.w.lanes(m, from, to, model.When{}), x, 0.5)
+		if !ok {
+			t.Fatal("the pointer is beside the plot")
+		}
+		return at.When
+	}
+	const x = 0.45
+	was := moment(x)
+	for range 2 {
+		from, to := d.window()
+		d.w.wheelOn(d.w.lanes(m, from, to, model.When{}), true, 1, x, 0.5)
+		d.settle()
+		if off := moment(x).Sub(was).Hours() / 24; off < -1 || off > 1 {
+			t.Fatalf("%s: %.1f days lie between what was under the pointer and what is", d.w.span.Zoom, off)
+		}
+	}
+	if d.w.span.Zoom != timeline.Week {
+		t.Errorf("it shows a %s", d.w.span.Zoom)
 	}
 }
 

@@ -63,7 +63,7 @@ func (w *Window) today() view {
 			v.main = &action{"called", model.T("finding.called"), func() { w.open(w.answer(calls[0], "called")) }}
 		}
 	}
-	if w.house.ReadOnly().IsZero() && len(calls) > 0 && !emergency { // they leave no room for the day's own entries
+	if w.house.ReadOnly().IsZero() && len(calls) > 0 && !(emergency && w.look.Scale > railUpTo) { // they leave no room for the day's own entries; nor does this for an emergency in large type
 		v.aside = &action{"write-down", model.T("daily.write"), func() { w.open(w.writeDown(m.Person)) }}
 	}
 	return v

@@ -6,11 +6,13 @@ import (
 	"time"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
 
 	"quietwater/i18n"
 	"quietwater/model"
 	"quietwater/model/finding"
 	"quietwater/model/household"
+	"quietwater/model/strip"
 	"quietwater/ui/kit"
 )
 
@@ -100,6 +102,68 @@ func TestAnEmergencyIsReadWithoutScrolling(t *testing.T) {
 					}
 				}
 			}
+		}
+	}
+}
+
+// What a block of the chart says stands in view with it, in the largest type and
+// every language: for its colour alone it must not be chosen. With two languages
+// there is room for its value.
+func TestBlocksAreReadWithoutScrolling(t *testing.T) {
+	spoken := [][2]string{{"es", "en"}, {"de", "es"}, {"ru", "de"}}
+	for _, l := range i18n.Languages() {
+		spoken = append(spoken, [2]string{l.Tag, ""})
+	}
+	for _, s := range spoken {
+		for _, ink := range []string{"light", "contrast"} {
+			d := open(t, newBook(demoBook().Apply(household.Changes{Settings: map[string]string{household.SetLanguage: s[0], household.SetSecond: s[1],
+				household.SetScale: "200", household.SetInk: ink}})))
+			for _, practice := range []bool{true, false} {
+				g := &guided{w: d.w, person: d.book.records().Book.Persons[0], practice: practice, kind: strip.Generic()[0], draft: strip.Draft{Step: stepPads,
+					Answers: map[model.Code]string{}, Values: map[model.Code]model.Value{}, Blocks: map[model.Code]int{}}}
+				for pad, row := range g.kind.Chart.Rows {
+					g.pad = pad
+					d.w.turn(g.view)
+					d.settle()
+					for _, sw := range g.swatches(row) {
+						says := []string{sw.Value}
+						if s[1] == "" && sw.Unit != "" {
+							says = append(says, sw.Unit)
+						}
+						for _, word := range says {
+							if n := d.unread(word); n > 0 {
+								t.Errorf("%v, %s, %s: %q lies outside the window", s, ink, row.Pad, word)
+							}
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
+// Of what the running clock says no line lies outside the window, in the largest
+// type and every language: nobody has a hand free to scroll.
+func TestTheClockIsReadWithoutScrolling(t *testing.T) {
+	for _, l := range i18n.Languages() {
+		d := open(t, newBook(demoBook().Apply(household.Changes{Settings: map[string]string{household.SetLanguage: l.Tag, household.SetSecond: "",
+			household.SetScale: "200"}})))
+		g := &guided{w: d.w, person: d.book.records().Book.Persons[0], practice: true, kind: strip.Generic()[0], draft: strip.Draft{Step: stepReady,
+			Answers: map[model.Code]string{}, Values: map[model.Code]model.Value{}, Blocks: map[model.Code]int{}}}
+		d.w.open(g.view)
+		d.settle()
+		d.tap("dip")
+		for said := ""; d.has("stop"); d.wait(time.Second) {
+			if d.text() == said {
+				continue
+			}
+			said = d.text()
+			kit.Walk(d.top(), nil, func(n *kit.Node) bool {
+				if c, ok := n.Object.(*canvas.Text); ok && n.Box.Y+n.Box.H > n.Clip.Y+n.Clip.H+8 { // less than what hangs below letters
+					t.Errorf("%s: %q lies outside the window", l.Tag, c.Text)
+				}
+				return true
+			})
 		}
 	}
 }

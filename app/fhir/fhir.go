@@ -31,7 +31,7 @@ const (
 
 // What FHIR has no place for stands in extensions.
 const (
-	extWhen  = "urn:quietwater:when"  // a time whose offset FHIR does not write (beyond 14 hours)
+	extWhen  = "urn:quietwater:when"  // a time whose offset FHIR does not write (beyond 14 hours), or the day that stands for a start nobody knows
 	extTyped = "urn:quietwater:typed" // a number as it was typed, where FHIR writes it otherwise
 	extNote  = "urn:quietwater:note"  // the note of a component
 	extOf    = "urn:quietwater:of"    // which of start and end a note is of

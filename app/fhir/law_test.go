@@ -97,6 +97,37 @@ func TestBooksComeBackTheSame(t *testing.T) {
 	}
 }
 
+// A start nobody knows is no date in the file: it says so in words, and the day
+// that stands for it in the book comes back.
+func TestSinceUnknownIsNoDate(t *testing.T) {
+	who := model.ID(strings.Repeat("0", 31) + "1")
+	birth := model.OnDay(time.Date(1948, 3, 9, 12, 0, 0, 0, time.UTC))
+	entry := func(n int, k model.Kind, when model.When, v model.Value) model.Entry {
+		return model.Entry{ID: model.ID(fmt.Sprintf("%032x", 100+n)), Person: who, Kind: k, When: when, Values: []model.Value{v}}
+	}
+	note := "For years. Since when is not known."
+	book := model.Book{Persons: []model.Person{{ID: who, Name: "Rosa"}}, Entries: []model.Entry{
+		entry(1, model.Profile, model.When{}, model.Value{Code: "birth-date", Word: "1948-03-09"}),
+		entry(2, model.Condition, birth, model.Value{Code: "diabetes", Word: "start", Note: note}),
+		entry(3, model.Medicine, birth, model.Value{Code: "metformin", Word: "start", Note: note}),
+		entry(4, model.Condition, birth, model.Value{Code: "kidney-disease", Word: "start"}), // really since birth
+	}}
+	model.SortEntries(book.Entries)
+	text := bundle(t, book)
+	for _, want := range []string{`"onsetString":"` + note + `"`, `"onsetDateTime":"1948-03-09"`} {
+		if strings.Count(text, want) != 1 {
+			t.Errorf("%s stands there %d times in\n%s", want, strings.Count(text, want), text)
+		}
+	}
+	if strings.Contains(text, "effectivePeriod") {
+		t.Errorf("a medicine since nobody knows when has a time:\n%s", text)
+	}
+	got := read(text, model.Book{})
+	if back, want := table(t, got.Book), table(t, book); back != want || len(got.Passed) > 0 {
+		t.Errorf("%s\ncame back as\n%s%v", want, back, got.Passed)
+	}
+}
+
 // The invented household, and one written for the plain table, as they are.
 func TestHouseholds(t *testing.T) {
 	demo := household.Demo(noon).Book

@@ -145,7 +145,7 @@ var kept = map[string][]string{
 	"Observation":         {"status", "category", "code", "subject", "effectiveDateTime", "effectiveInstant", "effectivePeriod", "issued", "valueQuantity", "valueCodeableConcept", "valueString", "valueDateTime", "valueInteger", "note", "device", "hasMember", "component"},
 	"component":           {"code", "valueQuantity", "valueCodeableConcept", "valueString", "valueDateTime", "valueInteger", "extension"},
 	"DiagnosticReport":    {"status", "category", "code", "subject", "effectiveDateTime", "effectiveInstant", "effectivePeriod", "issued", "performer", "result"},
-	"Condition":           {"clinicalStatus", "code", "subject", "onsetDateTime", "abatementDateTime", "note"},
+	"Condition":           {"clinicalStatus", "code", "subject", "onsetDateTime", "onsetString", "abatementDateTime", "note"},
 	"MedicationStatement": {"status", "medicationCodeableConcept", "subject", "effectivePeriod", "note"},
 	"Device":              {"expirationDate", "lotNumber", "deviceName", "type", "patient", "property"},
 }
@@ -543,11 +543,12 @@ func (r *reader) span(kind, scope string, n node) bool {
 		return false
 	}
 	for _, side := range []struct{ word, when string }{{"start", from}, {"end", to}} {
-		if side.when == "" {
+		exact, ok := n.extension(extWhen + ":" + side.word)
+		if side.when == "" && !ok {
 			continue
 		}
 		f := found{scope: scope, subject: n.object("subject").text("reference"), when: side.when}
-		if exact, ok := n.extension(extWhen + ":" + side.word); ok {
+		if ok {
 			f.when = exact
 		}
 		f.values = []value{{row: model.Row{Kind: string(c.kind), What: string(c.what), Value: side.word, Note: noteOf(n, side.word)}}}

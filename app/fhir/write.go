@@ -115,6 +115,7 @@ type (
 		Code              concept      `json:"code"`
 		Subject           reference    `json:"subject"`
 		OnsetDateTime     string       `json:"onsetDateTime,omitempty"`
+		OnsetString       string       `json:"onsetString,omitempty"`
 		AbatementDateTime string       `json:"abatementDateTime,omitempty"`
 		Note              []annotation `json:"note,omitempty"`
 	}
@@ -123,7 +124,7 @@ type (
 		Status                    string       `json:"status"`
 		MedicationCodeableConcept concept      `json:"medicationCodeableConcept"`
 		Subject                   reference    `json:"subject"`
-		EffectivePeriod           period       `json:"effectivePeriod"`
+		EffectivePeriod           *period      `json:"effectivePeriod,omitempty"`
 		Note                      []annotation `json:"note,omitempty"`
 	}
 	deviceName struct {
@@ -537,6 +538,9 @@ func (b *writer) span(s *span) {
 		}
 		of = x
 		at, ext := effective(x.entry.When)
+		if x == s.start && b.sinceUnknown(x) {
+			at, ext = "", []extension{{extWhen, x.entry.When.String()}}
+		}
 		for _, e := range ext {
 			begun.Extension = append(begun.Extension, extension{e.URL + ":" + x.row.Value, e.ValueString})
 		}
@@ -547,6 +551,13 @@ func (b *writer) span(s *span) {
 		return at
 	}
 	from, to := when(s.start), when(s.end)
+	said, during := "", &period{from, to}
+	if s.start != nil && from == "" {
+		said = s.start.row.Note
+	}
+	if from == "" && to == "" { // R4 forbids a period of nothing
+		during = nil
+	}
 	first := s.start
 	if first == nil {
 		first = s.end
@@ -563,7 +574,7 @@ func (b *writer) span(s *span) {
 			status = "resolved"
 		}
 		b.put(begun.ID, condition{base: begun, ClinicalStatus: concept{Coding: []coding{{System: hl7 + "condition-clinical", Code: status}}},
-			Code: codeOf(of.row), Subject: subject, OnsetDateTime: from, AbatementDateTime: to, Note: notes})
+			Code: codeOf(of.row), Subject: subject, OnsetDateTime: from, OnsetString: said, AbatementDateTime: to, Note: notes})
 		return
 	}
 	begun.ResourceType = "MedicationStatement"
@@ -572,5 +583,15 @@ func (b *writer) span(s *span) {
 		status = "completed"
 	}
 	b.put(begun.ID, medication{base: begun, Status: status, MedicationCodeableConcept: codeOf(of.row), Subject: subject,
-		EffectivePeriod: period{from, to}, Note: notes})
+		EffectivePeriod: during, Note: notes})
+}
+
+// sinceUnknown reports a start of which nobody knows when it was: the day that
+// stands for it in the book is no date to tell anybody.
+func (b *writer) sinceUnknown(x *side) bool {
+	if x.row.Note == "" {
+		return false
+	}
+	facts := model.FactsAt(b.book.Entries, x.entry.Person, time.Date(9999, time.January, 1, 0, 0, 0, 0, time.UTC))
+	return facts.ForYears([]model.Entry{x.entry}, x.entry.Kind, model.Code(x.row.What), x.entry.When, time.UTC)
 }

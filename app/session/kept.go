@@ -180,7 +180,19 @@ func (k *Kept) Last(ctx context.Context) (household.Last, bool, error) {
 		return household.Last{}, false, told(err)
 	}
 	at, _ := time.Parse(time.RFC3339, last.At)
-	return household.Last{At: at, Author: last.Author, Records: last.Records, Entries: last.Entries}, true, nil
+	out := household.Last{At: at, Author: last.Author, Records: last.Records, Entries: last.Entries}
+	for _, n := range last.Named {
+		told := household.Named{What: n.What, Name: n.Says, Gone: n.Gone}
+		if n.What == "strip_kind" {
+			kind, err := strip.ReadKind(strings.NewReader(n.Says))
+			if err != nil { // of a later version: it is counted, and has no name here
+				continue
+			}
+			told.What, told.Name = household.NamedKind, kind.Name
+		}
+		out.Named = append(out.Named, told)
+	}
+	return out, true, nil
 }
 
 // Path is where the book lies.

@@ -70,8 +70,9 @@ func (m *Memory) Last(context.Context) (household.Last, bool, error) {
 	if len(m.past) == 1 {
 		return household.Last{}, false, nil
 	}
-	touched := household.Touched(m.past[len(m.past)-2].Book.Entries, m.past[len(m.past)-1].Book.Entries)
-	return household.Last{Records: len(touched), Entries: touched}, true, nil
+	before, after := m.past[len(m.past)-2], m.past[len(m.past)-1]
+	touched, named := household.Touched(before.Book.Entries, after.Book.Entries), household.NamedTouched(before, after)
+	return household.Last{Records: len(touched) + len(named), Entries: touched, Named: named}, true, nil
 }
 
 // Compare, Merge and Choose have nothing to work on: the invented household is

@@ -357,6 +357,34 @@ func TestUndoOfATestWhileAnotherIsBegun(t *testing.T) {
 	}
 }
 
+// TestLastNames: what the last change touched has its name, also where it deleted
+// it, in a book as in memory.
+func TestLastNames(t *testing.T) {
+	for name, s := range map[string]*Session{"memory": open(t, NewMemory(household.Records{})), "disk": onDisk(t, filepath.Join(t.TempDir(), "a.book"))} {
+		who, tub := s.NewID(), model.Pack{ID: s.NewID(), Label: "Blue tub", StripKind: "ten-pads", Sealed: model.Tub}
+		own := strip.Generic()[0]
+		own.ID, own.Name = "own-1", "Ours"
+		for _, c := range []struct {
+			do   household.Changes
+			want []household.Named
+		}{
+			{household.Changes{Persons: []model.Person{rosa(who)}, Packs: []model.Pack{tub}, Kinds: []strip.Kind{own}, Entries: []model.Entry{weight(s.NewID(), who, "60")}},
+				[]household.Named{{What: household.NamedKind, Name: "Ours"}, {What: household.NamedPack, Name: "Blue tub"}, {What: household.NamedPerson, Name: rosa(who).Name}}},
+			{household.Changes{RemovePacks: []model.ID{tub.ID}}, []household.Named{{What: household.NamedPack, Name: "Blue tub", Gone: true}}},
+			{household.Changes{Entries: []model.Entry{weight(s.NewID(), who, "61")}}, nil},
+		} {
+			if err := s.Save(ctx, c.do); err != nil {
+				t.Fatal(err)
+			}
+			last, _, err := s.Last(ctx)
+			slices.SortFunc(last.Named, func(a, b household.Named) int { return strings.Compare(a.What, b.What) })
+			if err != nil || !slices.Equal(last.Named, c.want) || last.Records != len(last.Entries)+len(c.want) {
+				t.Errorf("%s: %+v, %v; want %+v", name, last, err, c.want)
+			}
+		}
+	}
+}
+
 func TestManyHandsAtOnce(t *testing.T) {
 	s := onDisk(t, filepath.Join(t.TempDir(), "a.book"))
 	who := s.NewID()

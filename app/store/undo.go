@@ -126,6 +126,14 @@ type LastChange struct {
 	Author  string
 	Records int // how many records it touched
 	Entries []model.ID
+	Named   []Named // the persons, packs and strip kinds among them that are still there
+}
+
+// Named is a record that has a name.
+type Named struct {
+	What string // "person", "pack" or "strip_kind"
+	Says string // its name; of a strip kind the whole of it
+	Gone bool   // it carries a deletion mark
 }
 
 // LastUndo finds the newest change that still stands, also after a restart.
@@ -148,8 +156,32 @@ func (b *Book) LastUndo(ctx context.Context) (LastChange, error) {
 	if err != nil {
 		return LastChange{}, classify(err)
 	}
-	c.Entries, err = b.entriesOf(ctx, c.Token)
+	if c.Entries, err = b.entriesOf(ctx, c.Token); err == nil {
+		c.Named, err = b.namedOf(ctx, c.Token)
+	}
 	return c, classify(err)
+}
+
+// namedOf are the records with a name that a change touched, as they are now.
+func (b *Book) namedOf(ctx context.Context, of Token) (out []Named, err error) {
+	rows, err := b.db.QueryContext(ctx, `SELECT r.what, coalesce(p.name, k.label, s.json), coalesce(p.deleted_at, k.deleted_at, s.deleted_at) IS NOT NULL
+		FROM change_row r
+			LEFT JOIN person p ON r.what = 'person' AND p.id = r.key
+			LEFT JOIN pack k ON r.what = 'pack' AND k.id = r.key
+			LEFT JOIN strip_kind s ON r.what = 'strip_kind' AND s.id = r.key
+		WHERE r.change = ? AND coalesce(p.id, k.id, s.id) IS NOT NULL ORDER BY r.pos`, of)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var n Named
+		if err := rows.Scan(&n.What, &n.Says, &n.Gone); err != nil {
+			return nil, err
+		}
+		out = append(out, n)
+	}
+	return out, rows.Err()
 }
 
 // entriesOf are the entries a change touched.

@@ -1,7 +1,10 @@
 package household
 
 import (
+	"fmt"
+	"maps"
 	"reflect"
+	"slices"
 	"time"
 
 	"quietwater/model"
@@ -15,6 +18,62 @@ type Last struct {
 	// Entries are those among them. What is in the book was written or changed;
 	// what is not was deleted, and comes back.
 	Entries []model.ID
+	Named   []Named // persons, packs and strip kinds among them
+}
+
+// The records that have a name.
+const (
+	NamedPerson = "person"
+	NamedPack   = "pack"
+	NamedKind   = "kind"
+)
+
+// Named is a record told by its name.
+type Named struct {
+	What string // one of the three
+	Name string
+	Gone bool // it was deleted, and comes back
+}
+
+// NamedTouched compares two states as [Touched] does.
+func NamedTouched(before, after Records) (out []Named) {
+	was, is := before.named(), after.named()
+	for _, key := range slices.Sorted(maps.Keys(is)) {
+		if had, there := was[key]; !there || had != is[key] {
+			out = append(out, is[key].Named)
+		}
+	}
+	for _, key := range slices.Sorted(maps.Keys(was)) {
+		if _, there := is[key]; !there {
+			gone := was[key].Named
+			gone.Gone = true
+			out = append(out, gone)
+		}
+	}
+	return out
+}
+
+type namedRecord struct {
+	Named
+	whole string // all it says, to be compared
+}
+
+// named are the records that have a name, by what they are and their identity.
+func (r Records) named() map[string]namedRecord {
+	out := map[string]namedRecord{}
+	add := func(what, id, name string, whole any) {
+		out[what+"/"+id] = namedRecord{Named{What: what, Name: name}, fmt.Sprintf("%+v", whole)}
+	}
+	for _, p := range r.Book.Persons {
+		add(NamedPerson, string(p.ID), p.Name, p)
+	}
+	for _, p := range r.Book.Packs {
+		add(NamedPack, string(p.ID), p.Label, p)
+	}
+	for _, k := range r.OwnKinds {
+		add(NamedKind, k.ID, k.Name, k)
+	}
+	return out
 }
 
 // Touched compares two states of a book's entries: what one has and the other

@@ -127,9 +127,34 @@ func (v View) Wider(first, now time.Time) View { return v.To(1, first, now) }
 
 // To zooms by so many steps.
 func (v View) To(steps int, first, now time.Time) View {
+	return v.Zoomed(v.Zoom.beside(steps), first, now)
+}
+
+func (z Zoom) beside(steps int) Zoom {
 	all := Zooms()
-	i := max(slices.Index(all, v.Zoom), 0)
-	return v.Zoomed(all[min(max(i+steps, 0), len(all)-1)], first, now)
+	i := max(slices.Index(all, z), 0)
+	return all[min(max(i+steps, 0), len(all)-1)]
+}
+
+// ToAbout zooms by so many steps and leaves a moment that is shown in its place,
+// to half a day, for views begin with a day; its own day stays in view. Near now it is as close to it as a view
+// that reaches no further can be.
+func (v View) ToAbout(steps int, t, first, now time.Time) View {
+	from, to := v.Window(first, now)
+	part := float64(t.Sub(from)) / float64(midnight(to, 1).Sub(from))
+	out := View{Zoom: v.Zoom.beside(steps)}
+	if out.Zoom == All {
+		return out
+	}
+	n := out.Zoom.days(first, now)
+	begin := midnight(t.In(now.Location()).Add(12*time.Hour-time.Duration(part*float64(n)*24*float64(time.Hour))), 0)
+	if last := midnight(t.In(now.Location()), 0); begin.After(last) {
+		begin = last
+	}
+	if least := midnight(t.In(now.Location()), 1-n); begin.Before(least) {
+		begin = least
+	}
+	return out.about(midnight(begin, n-1-n/2), first, now)
 }
 
 // Zoomed shows as much as a zoom says, about the same middle.

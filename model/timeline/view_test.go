@@ -47,6 +47,53 @@ func TestView(t *testing.T) {
 	}
 }
 
+// TestZoomLeavesAMomentInItsPlace: what was under the pointer stays there.
+func TestZoomLeavesAMomentInItsPlace(t *testing.T) {
+	zone, err := time.LoadLocation("Europe/Madrid")
+	if err != nil {
+		t.Fatal(err)
+	}
+	now := time.Date(2026, 3, 29, 14, 0, 0, 0, zone)
+	first := now.AddDate(-8, 0, 0)
+	r := rand.New(rand.NewPCG(5, 6))
+	place := func(v View, at time.Time) (part, days float64) {
+		from, to := v.Window(first, now)
+		all := midnight(to, 1).Sub(from)
+		return float64(at.Sub(from)) / float64(all), all.Hours() / 24
+	}
+	free := 0
+	for range 3000 {
+		v := View{Zoom: Zooms()[r.IntN(len(Zooms()))]}
+		if v.Zoom != All {
+			v = v.Around(now.AddDate(0, 0, -r.IntN(2000)), first, now)
+		}
+		from, to := v.Window(first, now)
+		at := from.Add(time.Duration(r.Float64() * float64(midnight(to, 1).Sub(from))))
+		steps := 2*r.IntN(2) - 1
+		got := v.ToAbout(steps, at, first, now)
+		if got.Zoom != v.To(steps, first, now).Zoom {
+			t.Fatalf("%+v by %d gives %+v", v, steps, got)
+		}
+		was, _ := place(v, at)
+		is, days := place(got, at)
+		if !at.After(now) && (is < 0 || is >= 1) {
+			t.Fatalf("%+v by %d about %v: it is out of view at %.2f", v, steps, at, is)
+		}
+		if got.Zoom == All || got.Middle.IsZero() {
+			continue // there is no more, or no later, to show
+		}
+		free++
+		if off := (is - was) * days; off > 1 || off < -1 {
+			if got.Zoom != OneDay {
+				t.Fatalf("%+v by %d about %v moves it by %.2f days", v, steps, at, off)
+			}
+		}
+	}
+	if free < 1000 {
+		t.Fatalf("only %d views could move freely", free)
+	}
+}
+
 func TestViewMoves(t *testing.T) {
 	now := time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)
 	first := now.AddDate(-2, 0, 0)

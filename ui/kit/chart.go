@@ -29,8 +29,9 @@ type AskChart struct {
 	// Save keeps the picture as a file; nil leaves the button out.
 	Save func()
 	// Turned is told that the wheel was turned over it with Control (zoom) or
-	// Shift (pan) held, up and right being more than 0; nil for none.
-	Turned func(zoom bool, steps float32)
+	// Shift (pan) held, up and right being more than 0, and where, in parts of the
+	// picture from its upper left corner; nil for none.
+	Turned func(zoom bool, steps, x, y float32)
 	// Words are the same things as sentences, for whoever cannot see the
 	// chart; nil leaves the button out.
 	Words func() []model.Msg
@@ -150,7 +151,7 @@ func (v *ChartView) draw(size image.Point, scale float32, gen int) {
 type wheelPlace struct {
 	widget.BaseWidget
 	tapped func(x, y float32)
-	turned func(zoom bool, steps float32)
+	turned func(zoom bool, steps, x, y float32)
 	down   fyne.Position
 }
 
@@ -179,15 +180,17 @@ func (p *wheelPlace) Scrolled(ev *fyne.ScrollEvent) {
 	if d, ok := fyne.CurrentApp().Driver().(desktop.Driver); ok {
 		held = d.CurrentKeyModifiers()
 	}
+	s := p.Size()
+	x, y := ev.Position.X/max(s.Width, 1), ev.Position.Y/max(s.Height, 1)
 	along, across := ev.Scrolled.DY, ev.Scrolled.DX
 	switch {
 	case p.turned != nil && held&fyne.KeyModifierControl != 0:
-		p.turned(true, along)
+		p.turned(true, along, x, y)
 	case p.turned != nil && (held&fyne.KeyModifierShift != 0 || across != 0 && across*across > along*along):
 		if across == 0 {
 			across = along
 		}
-		p.turned(false, across)
+		p.turned(false, across, x, y)
 	default:
 		if s := scrollAround(p); s != nil {
 			s.Scrolled(ev)

@@ -17,14 +17,30 @@ type Countdown struct {
 	digits *Text
 	word   *Text
 	next   *Text
+	note   *Text
 }
 
 // Countdown makes one; it shows nothing until Set.
 func (k *Kit) Countdown() *Countdown {
 	c := &Countdown{k: k}
-	c.digits, c.word, c.next = newText(), newText(), newText()
-	c.hold(c, container.New(beside{gap: gapCard, top: true}, c.digits, k.Tight(c.word, c.next)))
+	c.digits, c.word, c.next, c.note = newText(), newText(), newText(), newText()
+	c.note.Hide()
+	c.hold(c, container.New(beside{gap: gapCard, top: true}, c.digits, k.Tight(c.word, c.next, c.note)))
 	return c
+}
+
+// Tell sets a line beside the digits, where large type has room for it; the zero
+// message takes it away.
+func (c *Countdown) Tell(m model.Msg) {
+	k := c.k
+	c.note.setRuns([]run{{k.t(m), k.px(sizeSection), true, k.pal.Ink}, {k.t2(m), k.px(sizeText), false, k.pal.Muted}})
+	if m.IsZero() {
+		c.note.Hide()
+	} else {
+		c.note.Show()
+	}
+	c.note.Refresh()
+	c.Refresh()
 }
 
 // Set shows the time left, rounded up so that 0 means now, and the next pad's

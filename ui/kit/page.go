@@ -11,6 +11,7 @@ import (
 // PageParts is what a page is put together from. Only Title is needed.
 type PageParts struct {
 	Title   model.Msg         // where you are and whose data it is
+	Bare    bool              // no head: all the room is for what is Fixed
 	Mark    fyne.CanvasObject // the person's leaf, before the title
 	Help    *Button           // top right
 	Fixed   fyne.CanvasObject // under the head, never scrolled, such as a countdown; may be nil
@@ -65,6 +66,9 @@ func (k *Kit) Page(parts PageParts) *Page {
 		return r
 	}
 	p.head = container.New(inset{gapCard, gapTap}, head)
+	if parts.Bare {
+		p.head = container.New(column{0})
+	}
 	p.fixed.Add(p.head)
 	p.scroll = container.NewVScroll(container.New(column{0}, p.moving, container.New(pageMargin{k.px(sizeText) * 46}, p.content)))
 	if len(parts.Content) == 0 {

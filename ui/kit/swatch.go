@@ -45,9 +45,13 @@ func (k *Kit) SwatchRow(id string, label model.Msg, blocks []Swatch, selected in
 		s.box.Add(k.label(label))
 	}
 	help := k.BothSmall(model.T("kit.swatch-help"))
-	s.tell = k.row(id+"-unclear", model.T("kit.could-not-tell"), model.Msg{}, markRadio, selected == CouldNotTell, nil)
+	unsure, wide := model.T("kit.could-not-tell"), k.letters(24)
+	if second := k.t2(unsure); second != "" && k.look.scale() >= 1.5 { // a line more would push the words of the blocks out
+		unsure, wide = Said(k.t(unsure)+" · "+second), k.letters(48)
+	}
+	s.tell = k.row(id+"-unclear", unsure, model.Msg{}, markRadio, selected == CouldNotTell, nil)
 	s.tell.act = func() { s.pick(CouldNotTell) }
-	tell := container.New(atMost{k.letters(24)}, s.tell)
+	tell := container.New(atMost{wide}, s.tell)
 	// In large type the blocks are so tall that what follows them is out of view.
 	// The answer beside them comes first there; what the pictures are for can be
 	// scrolled to.
@@ -174,7 +178,7 @@ func (k *Kit) swatchCell(id string, b Swatch, on bool) *swatchCell {
 	c := &swatchCell{on: on, block: b}
 	c.k, c.id, c.label = k, id, strings.TrimSpace(b.Value+" "+b.Unit)
 	square := canvas.NewRaster(func(w, h int) image.Image { return swatchImage(w, h, b.RGB, b.Step) })
-	c.side = max(k.px(72), 72)
+	c.side = k.block()
 	plate := canvas.NewCircle(hex(0xFFFFFF))
 	plate.StrokeColor, plate.StrokeWidth = hex(0x000000), 1.5
 	c.number, c.value, c.unit, c.grade, c.chosen = newText(), newText(), newText(), newText(), newText()
@@ -213,6 +217,10 @@ func (c *swatchCell) set(word int, factor float32) {
 		t.setRuns([]run{{"✓ " + k.t(model.T("kit.chosen")), small, true, k.pal.Ink}})
 	}
 }
+
+// block is the side of a square. It is a picture and grows less than the words
+// under it, which must be in view with it.
+func (k *Kit) block() float32 { return 72 + (max(k.look.scale(), 1)-1)*28 }
 
 // plate is how wide the ground of the number is.
 func (c *swatchCell) plate() float32 { return min(c.k.px(30), c.side*0.6) }
@@ -290,7 +298,7 @@ func (l *swatchLine) fit(cell float32) {
 		}
 	}
 	for _, c := range cells {
-		c.side = min(max(c.k.px(72), 72), room)
+		c.side = min(c.k.block(), room)
 		c.numbered()
 		c.Refresh()
 	}

@@ -260,5 +260,11 @@ func (k *Kit) BothStrong(m model.Msg) *Text { return k.both(m, sizeText, sizeTex
 // BothSection is Section with the second language under it.
 func (k *Kit) BothSection(m model.Msg) *Text { return k.both(m, sizeSection, sizeText, true) }
 
+// Second is a paragraph in the second language alone, for where something else
+// stands between it and the first; it is empty where there is none.
+func (k *Kit) Second(m model.Msg) *Text {
+	return newText(run{k.t2(m), k.px(sizeText), false, k.pal.Muted})
+}
+
 // Step is what to do now in the guided test, read standing at 1 m.
 func (k *Kit) Step(m model.Msg) *Text { return k.both(m, sizeStep, sizeStep, true) }
