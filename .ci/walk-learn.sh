@@ -122,6 +122,8 @@ wait_for take-albumin 30
 shot learn-read
 tap take-albumin
 tap next
+see "Not read yet"
+tap leave-rest
 wait_for save
 tap save
 wait_for to-today
