@@ -3,7 +3,6 @@ package ui
 import (
 	"maps"
 	"slices"
-	"strings"
 	"time"
 
 	"fyne.io/fyne/v2"
@@ -851,7 +850,10 @@ func (g *guided) seen(r strip.Row, v model.Value) (model.Msg, fyne.CanvasObject)
 		return model.T("kit.said", "text", means), nil
 	}
 	b, lead := r.Blocks[i], g.w.kit.Patch(g.swatches(r)[i])
-	printed := strings.TrimSpace(b.Value + " " + g.unitOf(r, b))
+	var printed any = b.Value
+	if _, number := model.ParseNumber(b.Value); number { // its unit is said in each language
+		printed = model.Quantity{Typed: b.Value, UCUM: r.Unit}
+	}
 	if g, word := model.ParseGrade(b.Value); v.IsNumber() || word && g == v.Grade {
 		return model.T("kit.said", "text", means), lead
 	}
