@@ -103,12 +103,20 @@ type Entry struct {
 
 // Value finds the value of a code.
 func (e Entry) Value(c Code) (Value, bool) {
-	for i := range e.Values { // without a copy of each: strips ask for every pad there may be
-		if e.Values[i].Code == c {
-			return e.Values[i], true
-		}
+	if v := e.Find(c); v != nil {
+		return *v, true
 	}
 	return Value{}, false
+}
+
+// Find gives the value of a code where it stands, to be read only; nil for none.
+func (e Entry) Find(c Code) *Value {
+	for i := range e.Values { // without a copy of each: strips ask for every pad there may be
+		if e.Values[i].Code == c {
+			return &e.Values[i]
+		}
+	}
+	return nil
 }
 
 // Says reports whether the yes/no/unsure value of a code is word.
