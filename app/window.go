@@ -226,7 +226,10 @@ func (r *running) show(s *session.Session, book *store.Book, readOnly model.Msg)
 	r.win.SetCloseIntercept(func() { w.Leaving(r.end) })
 	go r.minutes(s, w)
 	go r.idle(s, w)
-	time.AfterFunc(settled, debug.FreeOSMemory) // reading a long book takes several times what it leaves behind
+	time.AfterFunc(settled, func() { // reading a long book takes several times what it leaves behind
+		debug.FreeOSMemory()
+		trimC()
+	})
 	if paint := firstPaint("firstpage_ms"); paint != nil {
 		r.win.SetContent(container.NewStack(r.win.Content(), paint))
 	}

@@ -88,7 +88,8 @@ func (v Value) Text() string {
 	return FormatNumber(v.Number)
 }
 
-// Entry is one dated event of one person with its coded values.
+// Entry is one dated event of one person with its coded values. Entries that were
+// read from a book share equal lists of values: whoever changes one, clones it.
 type Entry struct {
 	ID     ID
 	Person ID
@@ -102,12 +103,20 @@ type Entry struct {
 
 // Value finds the value of a code.
 func (e Entry) Value(c Code) (Value, bool) {
-	for i := range e.Values { // without a copy of each: strips ask for every pad there may be
-		if e.Values[i].Code == c {
-			return e.Values[i], true
-		}
+	if v := e.Find(c); v != nil {
+		return *v, true
 	}
 	return Value{}, false
+}
+
+// Find gives the value of a code where it stands, to be read only; nil for none.
+func (e Entry) Find(c Code) *Value {
+	for i := range e.Values { // without a copy of each: strips ask for every pad there may be
+		if e.Values[i].Code == c {
+			return &e.Values[i]
+		}
+	}
+	return nil
 }
 
 // Says reports whether the yes/no/unsure value of a code is word.
@@ -122,7 +131,7 @@ func (e Entry) Says(c Code, word string) bool {
 func SortEntries(es []Entry) {
 	n := sortedUpTo(es)
 	if len(es)-n > fewLoose {
-		slices.SortFunc(es, func(a, b Entry) int { return compareEntries(&a, &b) })
+		sortMany(es)
 		return
 	}
 	for i := n; i < len(es); i++ { // a book with a new entry at its end
@@ -130,6 +139,36 @@ func SortEntries(es []Entry) {
 		at := sort.Search(i, func(j int) bool { return compareEntries(&es[j], &e) > 0 })
 		copy(es[at+1:i+1], es[at:i])
 		es[at] = e
+	}
+}
+
+// sortMany sorts seconds, which are small, and moves each entry once.
+func sortMany(es []Entry) {
+	type place struct {
+		second int64
+		from   int
+	}
+	places := make([]place, len(es))
+	for i := range es {
+		places[i] = place{es[i].When.t.Unix(), i}
+	}
+	slices.SortFunc(places, func(a, b place) int {
+		if c := cmp.Compare(a.second, b.second); c != 0 {
+			return c
+		}
+		return compareEntries(&es[a.from], &es[b.from])
+	})
+	const done = -1
+	for i := range es { // each begins the round of those that stand in each other's places
+		first, to := es[i], i
+		for from := places[to].from; from != done; from = places[to].from {
+			places[to].from = done
+			if from == i {
+				es[to] = first
+				break
+			}
+			es[to], to = es[from], from
+		}
 	}
 }
 

@@ -32,8 +32,11 @@ func At(t time.Time) When {
 	if t.IsZero() {
 		return When{}
 	}
-	_, offset := t.Zone()
-	return When{t: t.In(fixedZone(offset - offset%60)).Round(0)}
+	name, offset := t.Zone()
+	if name != "" || offset == 0 || offset%60 != 0 { // else its location is one of that offset alone, which many times may share
+		t = t.In(fixedZone(offset - offset%60))
+	}
+	return When{t: t.Round(0)}
 }
 
 // OnDay is the calendar day that t falls on in its own zone.

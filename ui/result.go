@@ -94,7 +94,7 @@ func (w *Window) padsWith(v strip.Verdict, r strip.Reason) []model.Msg {
 
 // padLine is one pad with its value and what it is worth.
 func (w *Window) padLine(p strip.Pad) model.Msg {
-	line := w.valueLine(model.Strip, p.Value)
+	line := w.valueLine(model.Strip, *p.Value)
 	if p.Standing == strip.NotJudged {
 		return model.T("timeline.pad-not-judged", "pad", line)
 	}

@@ -142,7 +142,6 @@ func (r *records) live(o Options) (model.Book, Extras, error) {
 	}
 	out.Entries = make([]model.Entry, 0, len(r.entries))
 	same := newShared()
-	same.values = make([]model.Value, r.values())
 	same.ids.Grow(len(r.entries) * 32)
 	for _, e := range r.entries {
 		if e.Deleted != "" || gone[e.Person] || gone[who(e.Person)] {
@@ -158,14 +157,6 @@ func (r *records) live(o Options) (model.Book, Extras, error) {
 	model.SortEntries(out.Entries)
 	extras.Twofold = r.twofold(o.Zone, func(person string) bool { return gone[person] || gone[who(person)] }, who)
 	return out, extras, nil
-}
-
-// values is how many values all entries have.
-func (r *records) values() (n int) {
-	for _, e := range r.entries {
-		n += len(e.Values)
-	}
-	return n
 }
 
 // who tells which identity a person's records stand under.
@@ -302,11 +293,26 @@ func bothChecks(ctx context.Context, db *sql.DB) (flaws []Flaw, err error, rep R
 	checked := make(chan struct{})
 	go func() {
 		defer close(checked)
-		flaws, err = checkFile(db)
+		flaws, err = checkOn(ctx, db)
 	}()
-	rep, recs, err2 = examineRows(one)
+	rep, recs, err2 = examineRowsOn(one)
 	<-checked
+	one.ExecContext(ctx, `PRAGMA shrink_memory`) // the pages it went through are not asked for again
 	return flaws, err, rep, recs, err2
+}
+
+// checkOn checks the file on a connection of its own, with room for the pages
+// that are looked at again and again.
+func checkOn(ctx context.Context, db *sql.DB) ([]Flaw, error) {
+	two, err := db.Conn(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer two.Close()
+	if _, err := two.ExecContext(ctx, `PRAGMA cache_size = -16000`); err != nil { // kB
+		return nil, err
+	}
+	return checkFile(onConn{two})
 }
 
 // unreadable tells an error that speaks against the file from one that speaks
@@ -344,37 +350,53 @@ func checkFile(q querier) ([]Flaw, error) {
 
 // examineRows reads every record, holds it against its checksum and counts.
 // What was read before an error is returned with it.
-func examineRows(db beginner) (rep Report, recs *records, err error) {
-	recs = &records{}
-	tx, err := db.BeginTx(context.Background(), nil)
+func examineRows(db *sql.DB) (Report, *records, error) {
+	c, err := db.Conn(context.Background())
 	if err != nil {
-		return rep, recs, err
+		return Report{}, &records{}, err
 	}
-	defer tx.Rollback()
-	return rowsIn(tx)
+	defer c.Close()
+	return examineRowsOn(c)
 }
 
-func rowsIn(tx querier) (rep Report, recs *records, err error) {
+func examineRowsOn(c *sql.Conn) (Report, *records, error) {
+	tx, err := c.BeginTx(context.Background(), nil)
+	if err != nil {
+		return Report{}, &records{}, err
+	}
+	defer tx.Rollback()
+	return rowsIn(tx, readQuickly(c))
+}
+
+// rowsIn reads all rows, the entries only where they were not read quickly.
+func rowsIn(tx querier, quick *wholeEntries) (rep Report, recs *records, err error) {
 	recs = &records{}
 	rep.Entries = map[model.Kind]int{}
 	stored, err := rep.readMeta(tx)
 	if err != nil {
 		return rep, recs, err
 	}
-	values, err := readValues(tx, "")
-	if err != nil {
-		return rep, recs, err
-	}
 	var total int64
+	keep := func(r row) {
+		rep.count(r)
+		recs.add(r)
+	}
 	for _, t := range tables() {
-		err := eachRow(tx, t, "", values, func(r row, sum int64) {
+		if t == entries && quick != nil {
+			total += quick.total
+			recs.entries = make([]*entryRow, 0, len(quick.rows))
+			for i := range quick.rows {
+				keep(&quick.rows[i])
+			}
+			continue
+		}
+		err := eachRow(tx, t, "", func(r row, sum int64) {
 			total += sum
 			if sumOf(r) != sum {
 				rep.Flaws = append(rep.Flaws, Flaw{InRow, t.name + " " + strconv.Quote(r.key())})
 				return
 			}
-			rep.count(r)
-			recs.add(r)
+			keep(r)
 		})
 		if err != nil {
 			return rep, recs, err
@@ -474,6 +496,9 @@ type valueList struct {
 
 // readValues reads those of the entries that which (WHERE ...) names, or all.
 func readValues(q querier, which string) (*valueList, error) {
+	if which != "" {
+		which = ` WHERE entry IN (SELECT n FROM entry` + which + `)`
+	}
 	var many int
 	if err := q.QueryRow(`SELECT count(*) FROM value` + which).Scan(&many); err != nil {
 		return nil, err
@@ -504,7 +529,14 @@ func (l *valueList) of(n int64) []valueRow {
 
 // eachRow reads into one row, whose fields are listed once, and hands out copies
 // of the rows that which (WHERE ...) names, or of all.
-func eachRow(q querier, t *table, which string, values *valueList, f func(r row, sum int64)) error {
+func eachRow(q querier, t *table, which string, f func(r row, sum int64)) error {
+	var values *valueList
+	if t == entries {
+		var err error
+		if values, err = readValues(q, which); err != nil {
+			return err
+		}
+	}
 	var sum, n int64
 	read := t.blank()
 	dest := append(read.fields(), &sum, &n)

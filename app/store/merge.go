@@ -221,7 +221,7 @@ type mergePlan struct {
 
 // plan holds the two copies against each other.
 func (b *Book) plan(q querier, other *side, from Another) (*mergePlan, error) {
-	rep, recs, err := rowsIn(q)
+	rep, recs, err := rowsIn(q, nil)
 	if err != nil {
 		return nil, classify(err)
 	}

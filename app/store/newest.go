@@ -48,10 +48,6 @@ func Newest(ctx context.Context, opts Options, since time.Time) (model.Book, Ext
 // they lie in the file as: near midnight that takes a day more or less.
 func newestIn(q querier, since time.Time) (*records, error) {
 	which := fmt.Sprintf(` WHERE at >= '%s' OR kind IN ('%s', '%s', '%s')`, since.Format(time.DateOnly), model.Profile, model.Condition, model.Medicine)
-	values, err := readValues(q, ` WHERE entry IN (SELECT n FROM entry`+which+`)`)
-	if err != nil {
-		return nil, err
-	}
 	recs := &records{}
 	for _, t := range tables() {
 		if t == versions { // of the forms that stand twice only the one that counts
@@ -61,7 +57,7 @@ func newestIn(q querier, since time.Time) (*records, error) {
 		if t == entries {
 			some = which
 		}
-		if err := eachRow(q, t, some, values, func(r row, sum int64) {
+		if err := eachRow(q, t, some, func(r row, sum int64) {
 			if sumOf(r) == sum {
 				recs.add(r)
 			}

@@ -248,8 +248,10 @@ func (v *valueRow) fields() []any {
 func sumOf(r row) int64 {
 	var space [512]byte
 	buf := appendText(space[:0], r.table().name)
-	buf = appendFields(buf, r.fields())
-	if e, ok := r.(*entryRow); ok {
+	if e, ok := r.(*entryRow); !ok {
+		buf = appendFields(buf, r.fields())
+	} else {
+		buf = appendFields(buf, e.fields())
 		for i := range e.Values {
 			buf = appendFields(buf, e.Values[i].fields())
 		}
@@ -385,13 +387,13 @@ func plain(f float64) float64 {
 // of the memory of a long book.
 type shared struct {
 	words  map[string]string
-	zones  map[int]*time.Location // by their offset in seconds
-	values []model.Value          // room for those of many entries in one piece
-	ids    strings.Builder        // their identities, apart from what was read with them and goes again
+	zones  map[int]*time.Location      // by their offset in seconds
+	values map[*valueRow][]model.Value // by the first of the rows
+	ids    strings.Builder             // identities of entries, apart from what was read with them and goes again
 }
 
 func newShared() *shared {
-	return &shared{words: map[string]string{}, zones: map[int]*time.Location{}}
+	return &shared{words: map[string]string{}, zones: map[int]*time.Location{}, values: map[*valueRow][]model.Value{}}
 }
 
 func (s *shared) id(id string) model.ID {
@@ -400,14 +402,20 @@ func (s *shared) id(id string) model.ID {
 	return model.ID(s.ids.String()[from:])
 }
 
-// room is where the n values of one entry go.
-func (s *shared) room(n int) []model.Value {
-	if n > len(s.values) {
-		return make([]model.Value, n)
+// list gives entries that share their rows of values one list.
+func (s *shared) list(rows []valueRow) []model.Value {
+	if len(rows) == 0 {
+		return []model.Value{}
 	}
-	room := s.values[:n:n]
-	s.values = s.values[n:]
-	return room
+	list, had := s.values[&rows[0]]
+	if !had {
+		list = make([]model.Value, len(rows))
+		for i := range rows {
+			list[i] = rows[i].model(s)
+		}
+		s.values[&rows[0]] = list
+	}
+	return list
 }
 
 func (s *shared) word(w string) string {
@@ -417,19 +425,16 @@ func (s *shared) word(w string) string {
 	if had, ok := s.words[w]; ok {
 		return had
 	}
+	w = strings.Clone(w)
 	s.words[w] = w
 	return w
 }
 
-// zoned gives times of one fixed offset one location. This machine's own is
-// shared already, and has another offset in summer.
+// zoned gives times of one offset one location.
 func (s *shared) zoned(t time.Time) time.Time {
-	if t.Location() == time.Local {
-		return t
-	}
 	_, offset := t.Zone()
 	if s.zones[offset] == nil {
-		s.zones[offset] = t.Location()
+		s.zones[offset] = model.At(t).Time().Location()
 	}
 	return t.In(s.zones[offset])
 }
@@ -437,10 +442,7 @@ func (s *shared) zoned(t time.Time) time.Time {
 func (r *entryRow) model(zone *time.Location, s *shared) (model.Entry, error) {
 	when, err := parseWhen(r.At, zone, s)
 	e := model.Entry{ID: s.id(r.ID), Person: model.ID(s.word(r.Person)), Kind: model.Kind(s.word(r.Kind)), When: when,
-		Author: s.word(r.Author), Origin: model.Origin(s.word(r.Origin)), Pack: model.ID(s.word(string(r.Pack))), Values: s.room(len(r.Values))}
-	for i, v := range r.Values {
-		e.Values[i] = v.model(s)
-	}
+		Author: s.word(r.Author), Origin: model.Origin(s.word(r.Origin)), Pack: model.ID(s.word(string(r.Pack))), Values: s.list(r.Values)}
 	return e, err
 }
 

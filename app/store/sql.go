@@ -43,13 +43,15 @@ func (c connector) Driver() driver.Driver {
 
 func (c connector) Connect(context.Context) (driver.Conn, error) { return c.Driver().Open(c.dsn) }
 
-// openDB gives the one connection to a file that must exist.
+// openDB gives the one connection to a file that must exist. It is without
+// SQLite's own locks, which are taken anew for each piece of a row: the pool lets
+// one goroutine at a time use a connection.
 func openDB(path string, readOnly bool, d durability) *sql.DB {
 	opts := "mode=rw&_txlock=immediate&_secure_delete=1&_journal_mode=" + d.journal + "&_synchronous=" + d.synchronous
 	if readOnly {
 		opts = "mode=ro&_query_only=1"
 	}
-	db := sql.OpenDB(connector{dsn: fileURI(path) + "?_busy_timeout=5000&_foreign_keys=1&" + opts})
+	db := sql.OpenDB(connector{dsn: fileURI(path) + "?_busy_timeout=5000&_foreign_keys=1&_mutex=no&" + opts})
 	db.SetMaxOpenConns(1)
 	return db
 }
@@ -91,9 +93,15 @@ type querier interface {
 	QueryRow(query string, args ...any) *sql.Row
 }
 
-// beginner is a database or one connection to it.
-type beginner interface {
-	BeginTx(context.Context, *sql.TxOptions) (*sql.Tx, error)
+// onConn asks one connection.
+type onConn struct{ *sql.Conn }
+
+func (c onConn) Query(query string, args ...any) (*sql.Rows, error) {
+	return c.QueryContext(context.Background(), query, args...)
+}
+
+func (c onConn) QueryRow(query string, args ...any) *sql.Row {
+	return c.QueryRowContext(context.Background(), query, args...)
 }
 
 type scanner func(dest ...any) error

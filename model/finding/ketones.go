@@ -86,7 +86,7 @@ func largeKetones(t Test, p strip.Pad) bool {
 		n, ok := it.In(v, "mg/dL")
 		return ok && n >= ketonesHigh-ketonesMargin
 	}
-	if p.Grade.AtLeast(model.Plus3) || enough(p.Value) {
+	if p.Grade.AtLeast(model.Plus3) || enough(*p.Value) {
 		return true
 	}
 	if t.Kind == nil {

@@ -14,7 +14,7 @@ func TestLargeKetones(t *testing.T) {
 		return &strip.Kind{Chart: strip.Chart{Rows: []strip.Row{{Pad: model.Ketones, Unit: unit, Blocks: []strip.Block{
 			{Value: "neg", Grade: "neg"}, {Value: two, Grade: "2+"}}}}}}
 	}
-	two := strip.Pad{Grade: model.Plus2, Value: model.Value{Code: model.Ketones, Grade: model.Plus2}}
+	two := strip.Pad{Grade: model.Plus2, Value: &model.Value{Code: model.Ketones, Grade: model.Plus2}}
 	for _, c := range []struct {
 		kind *strip.Kind
 		want bool

@@ -32,12 +32,12 @@ func (t proteinTest) read() model.Msg {
 	if t.pad.Value.Code != model.Albumin {
 		return model.T("finding.read.protein", "grade", t.pad.Grade)
 	}
-	albumin := quantity(t.pad.Value)
+	albumin := quantity(*t.pad.Value)
 	c, ok := t.Verdict.Pad(model.Creatinine)
 	if !ok || carries(strip.NeedsCreatinine)(t.pad) {
 		return model.T("finding.read.albumin", "albumin", albumin)
 	}
-	return model.T("finding.read.ratio", "albumin", albumin, "creatinine", quantity(c.Value))
+	return model.T("finding.read.ratio", "albumin", albumin, "creatinine", quantity(*c.Value))
 }
 
 // quantity is a pad's number as it was written, with its unit.

@@ -130,11 +130,11 @@ func countPad(code model.Code, tests []finding.Test) padCount {
 			continue // is counted, and says nothing
 		}
 		c.usable++
-		c.last, c.lastAt = p.Value, t.When()
+		c.last, c.lastAt = *p.Value, t.When()
 		c.worst = max(c.worst, p.Grade)
 		text := p.Value.Text()
 		c.by[text]++
-		c.values[text] = p.Value
+		c.values[text] = *p.Value
 		if p.Value.IsNumber() {
 			c.numeric = true
 			c.low, c.top = min(c.low, p.Value.Number), max(c.top, p.Value.Number)

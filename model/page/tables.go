@@ -84,7 +84,7 @@ func (w writer) stripTable(most int) Table {
 		var facts []model.Msg
 		for _, p := range test.Verdict.Pads {
 			if p.Grade != model.Neg {
-				facts = append(facts, valueOf(model.Strip, p.Value))
+				facts = append(facts, valueOf(model.Strip, *p.Value))
 			}
 		}
 		if len(facts) < len(test.Verdict.Pads) {

@@ -70,8 +70,8 @@ const (
 
 // Pad is one reading with what it is worth.
 type Pad struct {
-	Value    model.Value
-	Grade    model.Grade // by the pack's own chart; NoGrade for pH and the like
+	Value    *model.Value // as it stands in the entry
+	Grade    model.Grade  // by the pack's own chart; NoGrade for pH and the like
 	Standing Standing
 	Reasons  []Reason
 }
@@ -164,7 +164,7 @@ func Judge(e model.Entry, c Circumstances) Verdict {
 		v.Age = ShelfOf(*c.Pack).On(e.When, cmp.Or(c.Zone, time.UTC))
 	}
 	for _, it := range model.Analytes() {
-		if val, ok := e.Value(it.Code); ok {
+		if val := e.Find(it.Code); val != nil {
 			v.Pads = append(v.Pads, c.read(val, e, v.Age))
 		}
 	}
@@ -181,17 +181,17 @@ func Judge(e model.Entry, c Circumstances) Verdict {
 }
 
 // read grades one pad and holds its time and its pack against it.
-func (c Circumstances) read(val model.Value, e model.Entry, age Freshness) Pad {
+func (c Circumstances) read(val *model.Value, e model.Entry, age Freshness) Pad {
 	p := Pad{Value: val, Standing: Counts, Grade: val.Grade}
 	row, known := Row{}, false
 	if c.Kind != nil {
 		row, known = c.Kind.Row(val.Code)
 	}
 	if known {
-		if g, ok := row.Grade(val); ok {
+		if g, ok := row.Grade(*val); ok {
 			p.Grade = g
 		}
-	} else if g, ok := model.UsualGrade(val.Code, val); ok {
+	} else if g, ok := model.UsualGrade(val.Code, *val); ok {
 		p.Grade = g
 	}
 	if val.Code == model.Nitrite && p.Grade == model.Trace {
@@ -233,7 +233,7 @@ func (v Verdict) number(c model.Code, unit string) float64 {
 		return 0
 	}
 	it, _ := model.Find(model.Strip, c)
-	n, ok := it.In(p.Value, unit)
+	n, ok := it.In(*p.Value, unit)
 	if !ok {
 		return 0
 	}

@@ -142,7 +142,7 @@ func Pads(r finding.Result, from, to time.Time) Picture {
 		lane := Lane{Pad: it.Code}
 		for _, t := range r.History.Tests {
 			if pad, ok := t.Verdict.Pad(it.Code); ok && inside(t.When()) {
-				lane.Cells = append(lane.Cells, Cell{t.When(), pad.Value, pad.Grade, pad.Standing})
+				lane.Cells = append(lane.Cells, Cell{t.When(), *pad.Value, pad.Grade, pad.Standing})
 			}
 		}
 		if len(lane.Cells) > 0 {
