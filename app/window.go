@@ -123,7 +123,7 @@ func (r *running) open() {
 		ground.Add(paint)
 	}
 	r.win.SetContent(ground)
-	go r.glimpse(ground)
+	r.seen = false
 	waiting := time.AfterFunc(slow, func() {
 		fyne.Do(func() {
 			words, err := i18n.New(i18n.Nearest(machineLanguage()), "")
@@ -134,6 +134,7 @@ func (r *running) open() {
 		})
 	})
 	go func() {
+		r.glimpse(ground)
 		s, book, readOnly, err := r.load()
 		waiting.Stop()
 		fyne.Do(func() {
@@ -147,7 +148,9 @@ func (r *running) open() {
 }
 
 // glimpse shows the newest month of a long book while all of it is examined. The
-// book may be in any state: what stands in the way is for the opening to say.
+// book may be in any state: what stands in the way is for the opening to say. It
+// is read before the book is opened, not meanwhile: whoever closes a file lets go
+// of all locks that the same program has on it (POSIX), SQLite's too.
 func (r *running) glimpse(ground *fyne.Container) {
 	if r.options.demo || !store.Long(r.options.book) {
 		return
@@ -157,17 +160,19 @@ func (r *running) glimpse(ground *fyne.Container) {
 	if err != nil {
 		return
 	}
-	st := household.Derive(session.RecordsOf(book, extras), now)
-	fyne.Do(func() {
-		if r.win.Content() != ground {
-			return
-		}
-		o := ui.Options{Language: r.options.language, Machine: i18n.Nearest(machineLanguage()), Large: r.options.large}
-		if page, ok := ui.Opening(r.win, &st, r.app.Settings().SetTheme, o); ok {
-			r.seen = true
-			ground.Add(page)
-		}
-	})
+	go func() {
+		st := household.Derive(session.RecordsOf(book, extras), now)
+		fyne.Do(func() {
+			if r.win.Content() != ground {
+				return
+			}
+			o := ui.Options{Language: r.options.language, Machine: i18n.Nearest(machineLanguage()), Large: r.options.large}
+			if page, ok := ui.Opening(r.win, &st, r.app.Settings().SetTheme, o); ok {
+				r.seen = true
+				ground.Add(page)
+			}
+		})
+	}()
 }
 
 // glimpseDays are a month, and the days before it that bear on its tests.

@@ -17,8 +17,9 @@ var errNotYet = errors.New("the book is not as a start expects it")
 // facts of all days, of a book that nobody has examined yet: to show somebody
 // whose book takes a while to be examined the last days of it. Each row holds
 // against its checksum or is left out; of the book as a whole nothing is known,
-// and nothing may be said of what the rows call for. The file is not changed. A
-// book of another version, or one that a crash interrupted, gives an error.
+// and nothing may be said of what the rows call for. The file is not changed. It
+// must not be open in this program, since closing it drops all locks on it. A book
+// of another version, or one that a crash interrupted, gives an error.
 func Newest(ctx context.Context, opts Options, since time.Time) (model.Book, Extras, error) {
 	o, err := opts.whole()
 	if err != nil {
