@@ -168,6 +168,24 @@ func TestKeyPressedTwice(t *testing.T) {
 	}
 }
 
+// Another key is another press: Escape asks, and Return may answer at once.
+func TestAnotherKeyIsMeant(t *testing.T) {
+	d := hurried(t)
+	d.writing()
+	d.press(fyne.KeyEscape)
+	if d.win.Canvas().Overlays().Top() == nil {
+		t.Fatal("leaving did not ask")
+	}
+	d.press(fyne.KeyEscape)
+	if d.win.Canvas().Overlays().Top() == nil {
+		t.Fatal("Escape pressed twice answered what it asked")
+	}
+	d.press(fyne.KeyReturn)
+	if d.win.Canvas().Overlays().Top() != nil || d.w.task == nil {
+		t.Fatal("the answer was swallowed")
+	}
+}
+
 // A question over the page is another page, and so is what it uncovers.
 func TestDoubleClickAndAQuestion(t *testing.T) {
 	d := hurried(t)

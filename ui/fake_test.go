@@ -495,7 +495,7 @@ func (d *desk) press(names ...fyne.KeyName) {
 		if k, ok := d.win.Canvas().Focused().(desktop.Keyable); ok {
 			k.KeyDown(ev)
 		} else {
-			d.w.echoes.KeyDown()
+			d.w.echoes.KeyDown(ev)
 		}
 		if f := d.win.Canvas().Focused(); f != nil {
 			f.TypedKey(ev)

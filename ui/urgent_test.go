@@ -2,6 +2,7 @@ package ui
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 	"time"
 
@@ -17,7 +18,8 @@ import (
 )
 
 // unread counts the lines of a text on the page that lie outside the window.
-func (d *desk) unread(text string) (out int) {
+// What goes on with something else must say that too.
+func (d *desk) unread(text string, and ...string) (out int) {
 	d.t.Helper()
 	found := false
 	kit.Walk(d.top(), nil, func(n *kit.Node) bool {
@@ -26,6 +28,11 @@ func (d *desk) unread(text string) (out int) {
 			return !ok
 		}
 		found = true
+		for _, more := range and {
+			if !strings.Contains(t.AccessibilityLabel(), more) {
+				d.t.Errorf("%q is not said with %q", more, text)
+			}
+		}
 		for _, o := range t.Parts() {
 			p, s := o.Position(), o.Size()
 			b := kit.Box{X: n.Box.X + p.X, Y: n.Box.Y + p.Y, W: 1, H: s.Height}
@@ -82,7 +89,7 @@ func TestAnEmergencyIsReadWithoutScrolling(t *testing.T) {
 						t.Fatal("no emergency", f.Rule)
 					}
 					what := fmt.Sprintf("%s+%s, %v, number %q", s.first, s.second, c.size, number)
-					if n := d.unread(d.w.words.T(f.HowSoon())); n > 0 {
+					if n := d.unread(d.w.words.T(f.HowSoon()), d.w.words.T(d.w.ringNow(f.Urgency))); n > 0 {
 						t.Errorf("%s: of how soon and whom to ring %d lines lie outside the window", what, n)
 					}
 					if n := d.unread(d.w.words.T(f.Title)); n > 0 {

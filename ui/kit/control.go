@@ -102,7 +102,7 @@ func (c *control) FocusLost() {
 }
 
 // KeyDown tells a key that goes down from one that is held.
-func (c *control) KeyDown(*fyne.KeyEvent) { c.k.echoes.KeyDown() }
+func (c *control) KeyDown(ev *fyne.KeyEvent) { c.k.echoes.KeyDown(ev) }
 
 // KeyUp does nothing.
 func (c *control) KeyUp(*fyne.KeyEvent) {}

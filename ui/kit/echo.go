@@ -22,6 +22,8 @@ type Echoes struct {
 	clock func() time.Duration
 	at    fyne.Position // of the press that was heeded last
 	byKey bool
+	key   fyne.KeyName // that one's; another key is another press
+	down  fyne.KeyName // went down last
 	// What follows is about the page that came up after that press.
 	came  time.Duration // when it did
 	fresh bool          // nothing was pressed on it yet
@@ -58,12 +60,12 @@ func (e *Echoes) echo(ev *fyne.PointEvent) bool {
 	soon := e.clock()-e.came < echoFor
 	switch {
 	case !e.fresh:
-	case ev == nil && (e.held || e.byKey && soon && !e.moved):
+	case ev == nil && (e.held || e.byKey && soon && !e.moved && e.down == e.key):
 		return true
 	case ev != nil && !e.byKey && soon && near(ev.AbsolutePosition, e.at):
 		return true
 	}
-	e.fresh, e.byKey = false, ev == nil
+	e.fresh, e.byKey, e.key = false, ev == nil, e.down
 	if ev != nil {
 		e.at = ev.AbsolutePosition
 	}
@@ -76,9 +78,9 @@ func near(a, b fyne.Position) bool {
 }
 
 // KeyDown says that a key has gone down anew, and does not repeat.
-func (e *Echoes) KeyDown() {
+func (e *Echoes) KeyDown(ev *fyne.KeyEvent) {
 	if e != nil {
-		e.held = false
+		e.held, e.down = false, ev.Name
 	}
 }
 
@@ -92,6 +94,6 @@ func (e *Echoes) focusMoved() {
 // listen hears of the keys that go down while nothing has the keyboard.
 func (e *Echoes) listen(c fyne.Canvas) {
 	if d, ok := c.(desktop.Canvas); ok {
-		d.SetOnKeyDown(func(*fyne.KeyEvent) { e.KeyDown() })
+		d.SetOnKeyDown(e.KeyDown)
 	}
 }

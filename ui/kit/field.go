@@ -130,7 +130,7 @@ func (e *Entry) TypedKey(ev *fyne.KeyEvent) {
 
 // KeyDown tells a key that goes down from one that is held.
 func (e *Entry) KeyDown(ev *fyne.KeyEvent) {
-	e.echoes.KeyDown()
+	e.echoes.KeyDown(ev)
 	e.Entry.KeyDown(ev)
 }
 
