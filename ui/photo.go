@@ -271,11 +271,11 @@ func (g *guided) confirmPad(p photo.Pad, i int, row strip.Row) fyne.CanvasObject
 	}
 	switch {
 	case fromPicture:
-		parts = append(parts, k.BothStrong(model.T("photo.taken", "value", g.w.valueText(value))))
+		parts = append(parts, k.BothStrong(model.T("photo.taken", "value", padValue(value))))
 	case has && p.Block >= 0 && g.draft.Blocks[p.Code] != p.Block:
-		parts = append(parts, k.BothStrong(model.T("photo.differs", "value", g.w.valueText(value))))
+		parts = append(parts, k.BothStrong(model.T("photo.differs", "value", padValue(value))))
 	case has:
-		parts = append(parts, k.BothStrong(model.T("photo.chosen", "value", g.w.valueText(value))))
+		parts = append(parts, k.BothStrong(model.T("photo.chosen", "value", padValue(value))))
 	}
 	var ways []fyne.CanvasObject
 	if p.Block >= 0 && !fromPicture {
@@ -297,11 +297,11 @@ func (w *Window) proposal(p photo.Pad, crops [2]image.Image, row strip.Row) []fy
 	return []fyne.CanvasObject{w.kit.BothSection(padTitle(p.Code)), w.kit.Photograph(3, crops[0], crops[1]), w.kit.Both(w.says(p, row))}
 }
 
-func (w *Window) valueText(v model.Value) model.Msg { return kit.Said(w.words.Value(model.Strip, v)) }
+func padValue(v model.Value) model.ValueOf { return model.ValueOf{Kind: model.Strip, Value: v} }
 
 // says is the proposal in words, with its doubt.
 func (w *Window) says(p photo.Pad, row strip.Row) model.Msg {
-	block := func(i int) model.Msg { return w.valueText(row.Value(i)) }
+	block := func(i int) model.ValueOf { return padValue(row.Value(i)) }
 	switch {
 	case p.Block < 0:
 		return p.Why.Msg()
