@@ -849,15 +849,22 @@ func (g *guided) seen(r strip.Row, v model.Value) (model.Msg, fyne.CanvasObject)
 	if !picked || i < 0 || i >= len(r.Blocks) {
 		return model.T("kit.said", "text", means), nil
 	}
-	b, lead := r.Blocks[i], g.w.kit.Patch(g.swatches(r)[i])
-	var printed any = b.Value
-	if _, number := model.ParseNumber(b.Value); number { // its unit is said in each language
-		printed = model.Quantity{Typed: b.Value, UCUM: r.Unit}
+	return printedMeans(r, i, v), g.w.kit.Patch(g.swatches(r)[i])
+}
+
+// printedMeans is a block of the chart as it is printed there, and what it means
+// where that is another word: who holds it against the chart finds no other.
+func printedMeans(r strip.Row, i int, v model.Value) model.Msg {
+	means := model.ValueOf{Kind: model.Strip, Value: v}
+	text := r.Blocks[i].Value
+	if g, word := model.ParseGrade(text); v.IsNumber() || word && g == v.Grade {
+		return model.T("kit.said", "text", means)
 	}
-	if g, word := model.ParseGrade(b.Value); v.IsNumber() || word && g == v.Grade {
-		return model.T("kit.said", "text", means), lead
+	var printed any = text
+	if _, number := model.ParseNumber(text); number { // its unit is said in each language
+		printed = model.Quantity{Typed: text, UCUM: r.Unit}
 	}
-	return model.T("guided.printed-means", "printed", printed, "value", means), lead
+	return model.T("guided.printed-means", "printed", printed, "value", means)
 }
 
 func (g *guided) practised() view {

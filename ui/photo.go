@@ -294,14 +294,15 @@ func (g *guided) confirmPad(p photo.Pad, i int, row strip.Row) fyne.CanvasObject
 
 // proposal is a pad beside its row as photographed, and what it is read as.
 func (w *Window) proposal(p photo.Pad, crops [2]image.Image, row strip.Row) []fyne.CanvasObject {
-	return []fyne.CanvasObject{w.kit.BothSection(padTitle(p.Code)), w.kit.Photograph(3, crops[0], crops[1]), w.kit.Both(w.says(p, row))}
+	return []fyne.CanvasObject{w.kit.BothSection(padTitle(p.Code)), w.kit.Photograph(3, crops[0], crops[1]), w.kit.Both(says(p, row))}
 }
 
 func (w *Window) valueText(v model.Value) model.Msg { return kit.Said(w.words.Value(model.Strip, v)) }
 
-// says is the proposal in words, with its doubt.
-func (w *Window) says(p photo.Pad, row strip.Row) model.Msg {
-	block := func(i int) model.Msg { return w.valueText(row.Value(i)) }
+// says is the proposal in words, with its doubt: as the chart prints the block,
+// for it is the chart it is held against.
+func says(p photo.Pad, row strip.Row) model.Msg {
+	block := func(i int) model.Msg { return printedMeans(row, i, row.Value(i)) }
 	switch {
 	case p.Block < 0:
 		return p.Why.Msg()
