@@ -881,7 +881,7 @@ func (g *guided) save() {
 	c.Entries = []model.Entry{e}
 	if g.w.save(c) {
 		g.w.person, g.w.tested = g.person.ID, &tested{e.ID, g.draft}
-		g.w.turn(func() view { return g.w.result(e.ID, g.person) })
+		g.w.turn(func() view { return g.w.result(e.ID, g.person, &g.kind) })
 		g.keepPicture(e)
 	}
 }

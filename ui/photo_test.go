@@ -207,6 +207,14 @@ func TestPhotoUnread(t *testing.T) {
 			if own, has := draft.Values[model.OwnTime(model.Leukocytes)]; has != (name == "read by eye") || has && own != atItsTime(row(model.Leukocytes)) {
 				t.Errorf("leukocytes were seen at %+v %v", own, has)
 			}
+			// What was left out is named on the page after it as well.
+			d.tap("save")
+			out := slices.DeleteFunc(left, func(p model.Code) bool { _, has := draft.Values[p]; return has })
+			if names := padNames(out); len(out) > 0 {
+				d.shows("guided.left-out", "pads", names)
+			} else {
+				d.hides("guided.left-out", "pads", padNames(left))
+			}
 		})
 	}
 	// With nothing left nobody is asked.
