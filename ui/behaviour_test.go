@@ -1028,7 +1028,7 @@ func TestAnsweredOnTheResultPage(t *testing.T) {
 		}
 	}
 	m, _ := d.book.State().Member(e.Person)
-	d.w.open(func() view { return d.w.result(e.ID, m.Person) })
+	d.w.open(func() view { return d.w.result(e.ID, m.Person, nil) })
 	d.settle()
 	mine := raised(m.Result.Open, e.ID)
 	if len(mine) == 0 {

@@ -552,6 +552,22 @@ func TestKetonesAreAskedOfSome(t *testing.T) {
 	}
 }
 
+// A call is due now: the hours beside it say when to measure again, and never
+// read as the time to call.
+func TestACallIsNotPutOffToTheNextMeasuring(t *testing.T) {
+	d := open(t, rosas(t, "2025-01-01,condition,diabetes,start"))
+	d.tap("add-ketones")
+	d.fill("blood-ketones", "1,8")
+	d.tap("save")
+	f := d.book.today(t, "blood-ketones")
+	if f.Urgency != finding.Today || f.Due == nil {
+		t.Fatalf("1.8 is %v, due %v", f.Urgency, f.Due)
+	}
+	from, to := dueSpan(*f.Due)
+	d.shows("today.again", "from", from, "to", to)
+	d.hides("today.due", "from", from, "to", to)
+}
+
 // What was said of a finding keeps who, when and what; a time before it was
 // found is no answer to it.
 func TestAnAnswerKeepsWhoWhenAndWhat(t *testing.T) {

@@ -844,20 +844,27 @@ func (g *guided) reviewStep() view {
 // seen is a pad's reading as it was tapped, what it means where that is another
 // word, and the block's picture.
 func (g *guided) seen(r strip.Row, v model.Value) (model.Msg, fyne.CanvasObject) {
-	means := model.ValueOf{Kind: model.Strip, Value: v}
+	means := padValue(v)
 	i, picked := g.draft.Blocks[r.Pad]
 	if !picked || i < 0 || i >= len(r.Blocks) {
 		return model.T("kit.said", "text", means), nil
 	}
-	b, lead := r.Blocks[i], g.w.kit.Patch(g.swatches(r)[i])
-	var printed any = b.Value
-	if _, number := model.ParseNumber(b.Value); number { // its unit is said in each language
-		printed = model.Quantity{Typed: b.Value, UCUM: r.Unit}
+	return printedMeans(r, i, v), g.w.kit.Patch(g.swatches(r)[i])
+}
+
+// printedMeans is a block of the chart as it is printed there, and what it means
+// where that is another word: who holds it against the chart finds no other.
+func printedMeans(r strip.Row, i int, v model.Value) model.Msg {
+	means := padValue(v)
+	text := r.Blocks[i].Value
+	if g, word := model.ParseGrade(text); v.IsNumber() || word && g == v.Grade {
+		return model.T("kit.said", "text", means)
 	}
-	if g, word := model.ParseGrade(b.Value); v.IsNumber() || word && g == v.Grade {
-		return model.T("kit.said", "text", means), lead
+	var printed any = text
+	if _, number := model.ParseNumber(text); number { // its unit is said in each language
+		printed = model.Quantity{Typed: text, UCUM: r.Unit}
 	}
-	return model.T("guided.printed-means", "printed", printed, "value", means), lead
+	return model.T("guided.printed-means", "printed", printed, "value", means)
 }
 
 func (g *guided) practised() view {
@@ -874,7 +881,7 @@ func (g *guided) save() {
 	c.Entries = []model.Entry{e}
 	if g.w.save(c) {
 		g.w.person, g.w.tested = g.person.ID, &tested{e.ID, g.draft}
-		g.w.turn(func() view { return g.w.result(e.ID, g.person) })
+		g.w.turn(func() view { return g.w.result(e.ID, g.person, &g.kind) })
 		g.keepPicture(e)
 	}
 }

@@ -294,14 +294,16 @@ func (g *guided) confirmPad(p photo.Pad, i int, row strip.Row) fyne.CanvasObject
 
 // proposal is a pad beside its row as photographed, and what it is read as.
 func (w *Window) proposal(p photo.Pad, crops [2]image.Image, row strip.Row) []fyne.CanvasObject {
-	return []fyne.CanvasObject{w.kit.BothSection(padTitle(p.Code)), w.kit.Photograph(3, crops[0], crops[1]), w.kit.Both(w.says(p, row))}
+	return []fyne.CanvasObject{w.kit.BothSection(padTitle(p.Code)), w.kit.Photograph(3, crops[0], crops[1]), w.kit.Both(says(p, row))}
 }
 
+// padValue is a reading to be said in words in each language.
 func padValue(v model.Value) model.ValueOf { return model.ValueOf{Kind: model.Strip, Value: v} }
 
-// says is the proposal in words, with its doubt.
-func (w *Window) says(p photo.Pad, row strip.Row) model.Msg {
-	block := func(i int) model.ValueOf { return padValue(row.Value(i)) }
+// says is the proposal in words, with its doubt: as the chart prints the block,
+// for it is the chart it is held against.
+func says(p photo.Pad, row strip.Row) model.Msg {
+	block := func(i int) model.Msg { return printedMeans(row, i, row.Value(i)) }
 	switch {
 	case p.Block < 0:
 		return p.Why.Msg()

@@ -89,6 +89,9 @@ func TestPhotoTest(t *testing.T) {
 	d.tap("picture-0")
 	d.until("take-sure")
 	d.shows("photo.when", "after", model.Quantity{Typed: "62", UCUM: "s"})
+	// What is proposed is named as the chart prints it, which says 300 and not 3+.
+	d.shows("photo.sure", "value", model.T("guided.printed-means",
+		"printed", model.Quantity{Typed: "300", UCUM: "mg/dL"}, "value", kitSaid(d, strip.Generic()[0], model.Protein, 4)))
 	if draft, _ := d.draft(); len(draft.Values) > 0 {
 		t.Fatalf("something was taken that nobody took: %v", draft.Values)
 	}
@@ -203,6 +206,14 @@ func TestPhotoUnread(t *testing.T) {
 			}
 			if own, has := draft.Values[model.OwnTime(model.Leukocytes)]; has != (name == "read by eye") || has && own != atItsTime(row(model.Leukocytes)) {
 				t.Errorf("leukocytes were seen at %+v %v", own, has)
+			}
+			// What was left out is named on the page after it as well.
+			d.tap("save")
+			out := slices.DeleteFunc(left, func(p model.Code) bool { _, has := draft.Values[p]; return has })
+			if names := padNames(out); len(out) > 0 {
+				d.shows("guided.left-out", "pads", names)
+			} else {
+				d.hides("guided.left-out", "pads", padNames(left))
 			}
 		})
 	}

@@ -1,6 +1,7 @@
 package ui
 
 import (
+	"cmp"
 	"slices"
 
 	"fyne.io/fyne/v2"
@@ -11,8 +12,9 @@ import (
 	"quietwater/ui/kit"
 )
 
-// result tells what a test calls for, then what it is worth.
-func (w *Window) result(id model.ID, p model.Person) view {
+// result tells what a test calls for, then what it is worth. Of which kind the
+// strip was is only kept with its pack; who just made the test knows it without.
+func (w *Window) result(id model.ID, p model.Person, kind *strip.Kind) view {
 	v := view{title: model.T("screen.guided"), whose: &p, result: true,
 		main: &action{"to-today", model.T("guided.to-today"), w.toToday},
 		keys: map[fyne.KeyName]func(){fyne.KeyEscape: w.toToday}}
@@ -26,6 +28,7 @@ func (w *Window) result(id model.ID, p model.Person) view {
 		return v
 	}
 	t := m.Result.History.Tests[i]
+	t.Kind = cmp.Or(t.Kind, kind)
 	mine := raised(m.Result.Open, id)
 	// What calls for somebody comes first; what only explains the test later.
 	for _, f := range mine {
@@ -79,7 +82,25 @@ func (w *Window) worth(t finding.Test) []fyne.CanvasObject {
 	for _, p := range t.Verdict.Pads {
 		card = append(card, k.Text(w.padLine(p)))
 	}
+	if out := leftOut(t); len(out) > 0 {
+		card = append(card, k.BothStrong(model.T("guided.left-out", "pads", out)))
+	}
 	return append(body, k.Card(card...), k.BothSmall(model.T("guided.result-limits")))
+}
+
+// leftOut are the pads of the strip of which nothing was kept: a list of the
+// others alone would let them pass for read.
+func leftOut(t finding.Test) []model.Msg {
+	if t.Kind == nil {
+		return nil
+	}
+	var out []model.Msg
+	for _, r := range t.Kind.Chart.Rows {
+		if _, read := t.Entry.Value(r.Pad); !read {
+			out = append(out, padName(r.Pad))
+		}
+	}
+	return out
 }
 
 func (w *Window) padsWith(v strip.Verdict, r strip.Reason) []model.Msg {

@@ -258,7 +258,7 @@ func places(r household.Records) []place {
 			continue
 		}
 		if e.Kind == model.Strip {
-			task("result "+string(e.ID[28:]), func(w *Window) func() view { return func() view { return w.result(e.ID, rosa) } })
+			task("result "+string(e.ID[28:]), func(w *Window) func() view { return func() view { return w.result(e.ID, rosa, nil) } })
 		}
 		if e.Kind == model.Strip || e.Kind == model.Symptom {
 			task("entry "+string(e.ID[28:]), func(w *Window) func() view { return w.oneEntry(e) })
@@ -330,7 +330,7 @@ func places(r household.Records) []place {
 	add("a result, saved just now", func(d *desk) {
 		i := slices.IndexFunc(r.Book.Entries, func(e model.Entry) bool { return e.Kind == model.Strip })
 		d.w.say(model.T("done.saved"), true)
-		d.w.turn(func() view { return d.w.result(r.Book.Entries[i].ID, rosa) })
+		d.w.turn(func() view { return d.w.result(r.Book.Entries[i].ID, rosa, nil) })
 	})
 	add("a question before leaving", func(d *desk) {
 		d.w.turn(d.w.editPack(old))

@@ -464,13 +464,16 @@ func (w *Window) valueLine(kind model.Kind, v model.Value) string {
 	return w.words.Name(kind, v.Code) + ": " + w.words.Value(kind, v)
 }
 
-// dueWords says until when a to-do is due; other findings say when the newest
+// dueWords says until when a to-do is due, or beside a call when to measure again; other findings say when the newest
 // thing they rest on was seen.
 func (w *Window) dueWords(f finding.Finding) model.Msg {
 	if f.Due == nil {
 		return kit.Said(w.words.Date(f.Since))
 	}
 	from, to := dueSpan(*f.Due)
+	if f.Urgency >= finding.Soon { // the call itself is due now
+		return model.T("today.again", "from", from, "to", to)
+	}
 	if w.house.Now().After(f.Due.To) {
 		return model.T("today.overdue", "to", to)
 	}
