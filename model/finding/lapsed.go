@@ -55,15 +55,17 @@ func (h *History) ends() []end {
 	if n := len(h.Tests); n > 0 {
 		note(model.Strip, "", h.Tests[n-1].When(), StripDays*day)
 	}
-	for _, v := range []struct {
+	for _, m := range []struct {
+		kind model.Kind
 		code model.Code
-		span time.Duration
+		days time.Duration
 	}{
-		{"systolic", PressureDays * day}, {"weight", WeightDays * day},
-		{"blood-ketones", StripDays * day}, {"temperature", StripDays * day},
+		{model.Vital, "systolic", PressureDays}, {model.Vital, "weight", WeightDays},
+		{model.Vital, "blood-ketones", StripDays}, {model.Vital, "temperature", StripDays},
+		{model.Fluid, "urine-hours", collectionDays},
 	} {
-		measured, _ := h.Last(model.Vital, v.code)
-		note(model.Vital, v.code, measured.When, v.span)
+		measured, _ := h.Last(m.kind, m.code)
+		note(m.kind, m.code, measured.When, m.days*day)
 	}
 	note(model.Symptom, "", h.lastFelt(), StripDays*day)
 	return out
