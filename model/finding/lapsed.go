@@ -24,7 +24,7 @@ func (h *History) lapsed(in Input, standing []Finding) []Finding {
 		then := NewHistory(in, h.Person)
 		then.answers = h.answers
 		for _, f := range then.Judge().Open {
-			if f.Urgency >= Soon && slices.ContainsFunc(f.Evidence, func(e Evidence) bool { return e.Kind == end.kind }) {
+			if f.Urgency >= Soon && slices.ContainsFunc(f.Evidence, end.of) {
 				add(f)
 			}
 		}
@@ -33,25 +33,41 @@ func (h *History) lapsed(in Input, standing []Finding) []Finding {
 }
 
 // end is the newest of what findings of one kind rest on, after which nothing
-// came for longer than they look back.
+// came for longer than they look back. Each thing that is measured at home has
+// its own, so that measuring one does not hide that another is long past.
 type end struct {
 	kind model.Kind
+	code model.Code // empty for any
 	last model.When
+}
+
+func (x end) of(e Evidence) bool {
+	return e.Kind == x.kind && (x.code == "" || e.Value.Code == x.code)
 }
 
 func (h *History) ends() []end {
 	var out []end
-	note := func(k model.Kind, w model.When, span time.Duration) {
+	note := func(k model.Kind, c model.Code, w model.When, span time.Duration) {
 		if !w.IsZero() && !h.Recent(w, span) {
-			out = append(out, end{k, w})
+			out = append(out, end{k, c, w})
 		}
 	}
 	if n := len(h.Tests); n > 0 {
-		note(model.Strip, h.Tests[n-1].When(), StripDays*day)
+		note(model.Strip, "", h.Tests[n-1].When(), StripDays*day)
 	}
-	pressure, _ := h.Last(model.Vital, "systolic")
-	note(model.Vital, pressure.When, PressureDays*day)
-	note(model.Symptom, h.lastFelt(), StripDays*day)
+	for _, m := range []struct {
+		kind model.Kind
+		code model.Code
+		days time.Duration
+	}{
+		{model.Vital, "systolic", PressureDays}, {model.Vital, "weight", WeightDays},
+		{model.Vital, "blood-ketones", StripDays}, {model.Vital, "temperature", StripDays},
+		{model.Fluid, "urine-hours", collectionDays},
+	} {
+		measured, _ := h.Last(m.kind, m.code)
+		note(m.kind, m.code, measured.When, m.days*day)
+	}
+	note(model.Symptom, "", h.lastFelt(), StripDays*day)
 	return out
 }
 

@@ -16,6 +16,10 @@ func TestLapsed(t *testing.T) {
 		called  = "2027-03-02T08:00:00+01:00,answer,"
 		protein = "2027-03-01T08:00:00+01:00,strip,protein,3+\n"
 		pain    = "2027-03-01T08:00:00+01:00,symptom,chest-pain,2\n"
+		ketones = "2020-01-01,condition,diabetes,start\n2027-03-01T08:00:00+01:00,vital,blood-ketones,1.8,mmol/L\n"
+		fever   = "2020-01-01,condition,transplant,start\n2027-03-01T08:00:00+01:00,vital,temperature,38.6,Cel\n"
+		little  = "2027-03-01T08:00:00+01:00,fluid,urine,300,mL\n2027-03-01T08:00:00+01:00,fluid,urine-hours,24,h\n"
+		heavier = "2020-01-01,condition,heart-failure,start\n2027-02-27T08:00:00+01:00,vital,weight,80,kg\n2027-03-01T08:00:00+01:00,vital,weight,83,kg\n"
 	)
 	week := ""
 	for _, day := range []string{"1", "2", "3", "4"} {
@@ -45,6 +49,16 @@ func TestLapsed(t *testing.T) {
 		"a week of pressure, long ago":  {week, after1March(40), "pressure-home-mean"},
 		"a newer week, quiet":           {week + strings.NewReplacer("2027-03", "2027-04", "150", "120", "90,mm", "75,mm").Replace(week), after1March(80), ""},
 		"pain in the chest, long ago":   {pain, after1March(100), "red-flag-symptom"},
+		"ketones, ninety days":          {ketones, after1March(89), ""},
+		"ketones, a hundred":            {ketones, after1March(100), "blood-ketones"},
+		"ketones, answered":             {ketones + called + "blood-ketones,called\n", after1March(100), ""},
+		"ketones, pressure since":       {ketones + strings.NewReplacer("2027-03", "2027-06", "150", "120", "90,mm", "75,mm").Replace(week), after1March(100), "blood-ketones"},
+		"a fever after a transplant":    {fever, after1March(100), "transplant-warning"},
+		"three kilos, thirteen days":    {heavier, after1March(13), ""},
+		"three kilos, long ago":         {heavier, after1March(40), "weight-gain"},
+		"little urine, thirteen days":   {little, after1March(13), ""},
+		"little urine, long ago":        {little, after1March(40), "urine-little"},
+		"little urine, then portions":   {little + "2027-04-08T08:00:00+02:00,fluid,urine,200,mL\n", after1March(40), "urine-little"},
 		"two of them":                   {pain + protein, after1March(100), "red-flag-symptom protein-high"},
 		"only tests to repeat":          {"2027-03-01T08:00:00+01:00,strip,protein,1+\n", after1March(100), ""},
 	} {

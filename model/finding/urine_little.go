@@ -35,12 +35,14 @@ const (
 	littleRate  = 0.5   // mL an hour and kilogram
 	littleHours = 6.0
 	weightHolds = 30 // days that a weight is taken for today's
+
+	collectionDays = 14 // how far back collections are looked at
 )
 
 func evalUrineLittle(r *Rule, h *History) []Finding {
 	var fs []Finding
-	for _, c := range slices.Backward(water.Collections(h.Entries, h.Now.Add(-17*day))) {
-		if !h.Recent(c.When, 14*day) || h.onAt(model.Condition, "dialysis", c.When) {
+	for _, c := range slices.Backward(water.Collections(h.Entries, h.Now.Add(-(collectionDays+3)*day))) {
+		if !h.Recent(c.When, collectionDays*day) || h.onAt(model.Condition, "dialysis", c.When) {
 			continue
 		}
 		ev := append(evidence(c.Amount, "urine", "urine-volume"), evidence(c.Span, "urine-hours")...)
