@@ -183,6 +183,13 @@ func (g *guided) unreadStep() view {
 	v := view{back: g.w.backTo(func() { g.step(back) }),
 		body: []fyne.CanvasObject{k.BothSection(model.T("photo.unread")), k.BothStrong(model.T("guided.pads", "pads", padNames(left))), k.Both(model.T("photo.unread-how"))},
 		main: &action{"by-eye", model.T("photo.by-eye"), func() { g.readRest(left) }}}
+	if back == stepConfirm { // what the picture perhaps shows is not left out unseen
+		for _, p := range g.shot.reading.Pads {
+			if row, ok := g.kind.Row(p.Code); ok && p.Block >= 0 && slices.Contains(left, p.Code) {
+				v.body = append(v.body, k.BothSmall(model.T("daily.feel.said", "what", padName(p.Code), "value", says(p, row))))
+			}
+		}
+	}
 	v.body = append(v.body, k.Row(
 		k.Button("unclear-rest", model.T("kit.could-not-tell"), func() {
 			for _, c := range left {

@@ -375,6 +375,9 @@ func (w *Window) numbers(k *kit.Kit, f finding.Finding) []fyne.CanvasObject {
 	}
 	out := []fyne.CanvasObject{k.BothStrong(model.T("finding.numbers"))}
 	emergency := number(household.SetEmergency)
+	if u == finding.Today && len(lines) > 0 && emergency != "" { // it may get worse before somebody answers
+		lines = append(lines, w.numberLine(household.SetEmergency, emergency))
+	}
 	missing := model.Msg{}
 	switch {
 	case len(lines) == 0 && emergency == "" && u < finding.Today:

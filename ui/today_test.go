@@ -183,3 +183,13 @@ func TestOwnNumbers(t *testing.T) {
 		t.Errorf("with none of his own Leo's is %q", got)
 	}
 }
+
+// A call today may become an emergency before somebody answers: its number stands
+// last among those to ring.
+func TestACallTodayShowsTheEmergencyNumberToo(t *testing.T) {
+	b := rosas(t, morning.Add(-time.Hour).Format(time.RFC3339)+",symptom,passing-none,1")
+	d := open(t, newBook(b.records().Apply(household.Changes{Settings: map[string]string{household.SetClinic: "0555", household.SetEmergency: "0199"}})))
+	if text := d.text(); !strings.Contains(text, "0555") || strings.Index(text, "0199") < strings.Index(text, "0555") {
+		t.Errorf("the clinic's number, and then the emergency number:\n%s", text)
+	}
+}

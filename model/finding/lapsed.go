@@ -21,12 +21,36 @@ func (h *History) lapsed(in Input, standing []Finding) []Finding {
 	}
 	for _, end := range h.ends() {
 		in.Now = end.last.Time().Add(SymptomSpan).In(h.Zone) // what belongs to it may have come days later
+		in.Book.Entries = h.upTo(in.Now)
 		then := NewHistory(in, h.Person)
 		then.answers = h.answers
-		for _, f := range then.Judge().Open {
-			if f.Urgency >= Soon && slices.ContainsFunc(f.Evidence, end.of) {
+		judged := then.Judge()
+		for _, f := range judged.Open {
+			if judged.asks(f) && slices.ContainsFunc(f.Evidence, end.of) {
 				add(f)
 			}
+		}
+	}
+	return out
+}
+
+// asks reports what nobody may forget: a call for a doctor, or something found on
+// a strip that was to be tested again, and of which no doctor was told.
+func (r Result) asks(f Finding) bool {
+	told := func(o Finding) bool { return slices.Equal(o.About, f.About) }
+	return f.Urgency >= Soon || (f.Rule == proteinOnce.ID || f.Rule == bloodOnce.ID) && !slices.ContainsFunc(r.Answered, told)
+}
+
+// upTo are the entries that findings of that time looked at, and some more: years
+// of tests before them must not be judged again.
+func (h *History) upTo(now time.Time) []model.Entry {
+	from := now.Add(-(StripDays + 40) * day)
+	var out []model.Entry
+	for i := range h.Entries {
+		switch e := &h.Entries[i]; {
+		case e.When.After(now):
+		case e.Kind == model.Profile, e.Kind == model.Condition, e.Kind == model.Medicine, e.Kind == model.Lab, e.When.Time().After(from):
+			out = append(out, *e)
 		}
 	}
 	return out

@@ -60,7 +60,10 @@ func TestLapsed(t *testing.T) {
 		"little urine, long ago":        {little, after1March(40), "urine-little"},
 		"little urine, then portions":   {little + "2027-04-08T08:00:00+02:00,fluid,urine,200,mL\n", after1March(40), "urine-little"},
 		"two of them":                   {pain + protein, after1March(100), "red-flag-symptom protein-high"},
-		"only tests to repeat":          {"2027-03-01T08:00:00+01:00,strip,protein,1+\n", after1March(100), ""},
+		"a test never repeated":         {"2027-03-01T08:00:00+01:00,strip,protein,1+\n", after1March(100), "protein-once"},
+		"blood, never repeated":         {"2027-03-01T08:00:00+01:00,strip,blood,1+\n", after1March(100), "blood-once"},
+		"repeated, and nothing":         {"2027-03-01T08:00:00+01:00,strip,protein,1+\n2027-03-02T08:00:00+01:00,strip,protein,neg\n", after1March(101), ""},
+		"watery only":                   {"2027-03-01T08:00:00+01:00,strip,protein,trace\n2027-03-01T08:00:00+01:00,strip,specific-gravity,1.005\n", after1March(100), ""},
 	} {
 		tc := testCase{now: c.now}
 		for i, l := range strings.Split(strings.TrimSpace(c.rows), "\n") {
