@@ -185,7 +185,11 @@ func (g *guided) unreadStep() view {
 		main: &action{"by-eye", model.T("photo.by-eye"), func() { g.readRest(left) }}}
 	if back == stepConfirm { // what the picture perhaps shows is not left out unseen
 		for _, p := range g.shot.reading.Pads {
-			if row, ok := g.kind.Row(p.Code); ok && p.Block >= 0 && slices.Contains(left, p.Code) {
+			row, ok := g.kind.Row(p.Code)
+			if !ok || p.Block < 0 || !slices.Contains(left, p.Code) {
+				continue
+			}
+			if grade, _ := row.Grade(row.Value(p.Block)); grade.AtLeast(model.Trace) {
 				v.body = append(v.body, k.BothSmall(model.T("daily.feel.said", "what", padName(p.Code), "value", says(p, row))))
 			}
 		}
