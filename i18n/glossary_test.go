@@ -51,6 +51,9 @@ func astray(english, said map[string]string, words, stems []string) (out []strin
 
 // TestGlossary: one term for one concept in each language (needs R20).
 func TestGlossary(t *testing.T) {
+	if testing.Short() {
+		t.Skip("texts do not race")
+	}
 	c := mustLoad(t)
 	concepts := glossary(t, source)
 	english := others(c, source)

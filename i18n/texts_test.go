@@ -45,6 +45,9 @@ var checks = map[string]func(*catalogue, string) []fault{
 }
 
 func TestTextsWhole(t *testing.T) {
+	if testing.Short() {
+		t.Skip("texts do not race")
+	}
 	c := mustLoad(t)
 	for name, check := range checks {
 		t.Run(name, func(t *testing.T) {
