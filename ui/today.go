@@ -467,8 +467,8 @@ func (w *Window) valueLine(kind model.Kind, v model.Value) string {
 	return w.words.Name(kind, v.Code) + ": " + w.words.Value(kind, v)
 }
 
-// dueWords says until when a to-do is due, or beside a call when to measure again; other findings say when the newest
-// thing they rest on was seen.
+// dueWords says until when a to-do is due, or beside a call when to measure
+// again; other findings say when the newest thing they rest on was seen.
 func (w *Window) dueWords(f finding.Finding) model.Msg {
 	if f.Due == nil {
 		return kit.Said(w.words.Date(f.Since))
@@ -562,9 +562,8 @@ func (w *Window) answer(f finding.Finding, word string) func() view {
 	}
 }
 
-// whomOptions are who may have been reached, to be chosen with one tap.
-// whomOptions are who may have been reached. Somebody else than a doctor or the
-// emergency number ends no emergency.
+// whomOptions are who may have been reached, to be chosen with one tap. Somebody
+// else than a doctor or the emergency number ends no emergency.
 func whomOptions(u finding.Urgency) []kit.Option {
 	var out []kit.Option
 	ids := []string{"doctor", "emergency", "other"}

@@ -12,13 +12,6 @@ import (
 )
 
 // between stands between the texts of a row, and in none of them (see fits).
-//
-// This is the quick way to read entries, which are nearly all of a book. SQLite
-// hands a row over by the piece, and each piece costs; so all texts of a row come
-// as one, past the layer that would turn any type into any other, and values that
-// many entries have are taken apart once, and shared. It gives all or nothing:
-// where anything is not just as this program writes it, a checksum above all, the
-// plain way of [rowsIn] reads again and names it.
 const between = "\x00"
 
 var (
@@ -93,7 +86,13 @@ type wholeEntries struct {
 	total int64 // of the checksums
 }
 
-// readQuickly gives nil where anything is odd. The transaction is the caller's.
+// readQuickly reads the entries, which are nearly all of a book. SQLite hands a
+// row over by the piece, and each piece costs; so all texts of a row come as one,
+// past the layer that would turn any type into any other, and values that many
+// entries have are taken apart once, and shared. It gives all or nothing: nil
+// where anything is not just as this program writes it, a checksum above all; then
+// the plain way of [rowsIn] reads again and names it. The transaction is the
+// caller's.
 func readQuickly(c *sql.Conn) *wholeEntries {
 	values, err := quickLists(c)
 	if err != nil {

@@ -250,7 +250,7 @@ func sumOf(r row) int64 {
 	buf := appendText(space[:0], r.table().name)
 	if e, ok := r.(*entryRow); !ok {
 		buf = appendFields(buf, r.fields())
-	} else {
+	} else { // called by its type, its list of fields needs no memory; a book has many
 		buf = appendFields(buf, e.fields())
 		for i := range e.Values {
 			buf = appendFields(buf, e.Values[i].fields())
