@@ -137,7 +137,7 @@ func TestPhotoTest(t *testing.T) {
 	if s, _ := e.Value("seconds-after-dip"); s.Number != 62 {
 		t.Errorf("%v s after the dip", s.Number)
 	}
-	if v, _ := e.Value("leukocytes"); v.Confidence < 0.75 || v.Note != "" {
+	if v, _ := e.Value("leukocytes"); v.Confidence < photo.SureFrom || v.Note != "" {
 		t.Errorf("leukocytes were kept as %+v", v)
 	}
 }

@@ -38,7 +38,7 @@ func TestOwnPictures(t *testing.T) {
 		}
 	}
 	t.Log(a)
-	if a.share(a.lenient) < 97 || a.far > 0 || a.refused > 1+a.photos/10 || float64(a.given) < 0.9*float64(a.pads) {
+	if a.given-a.lenient > 1+3*a.given/100 || a.far > 0 || a.refused > 1+a.photos/10 || float64(a.given) < 0.9*float64(a.pads) {
 		t.Error(a)
 	}
 	if a.sureRight < a.sure {
@@ -93,7 +93,7 @@ func TestPlacesBetweenBlocks(t *testing.T) {
 		e := by[k]
 		t.Logf("%-9s %4.0f pads: colours off by %.2f (CIEDE2000), places by %.3f of a step (root mean squares), %+.3f in the mean", k, e.n, math.Sqrt(e.colour/e.n), math.Sqrt(e.place/e.n), e.bias/e.n)
 	}
-	if e := by["all"]; math.Sqrt(e.colour/e.n) > 1.6 || math.Sqrt(e.place/e.n) > 0.11 || math.Abs(e.bias/e.n) > 0.05 {
+	if e := by["all"]; math.Sqrt(e.colour/e.n) > 1.7 || math.Sqrt(e.place/e.n) > 0.14 || math.Abs(e.bias/e.n) > 0.06 {
 		t.Error("colours are measured badly")
 	}
 }
@@ -183,8 +183,43 @@ func TestForeign(t *testing.T) {
 	}
 }
 
+// A pad is given the nearest block only where that is likelier right than wrong,
+// which depends on the light and on how far apart its row's blocks are.
+func TestChoose(t *testing.T) {
+	row := func(step float64) (out []Lab) {
+		for i := range 5 {
+			out = append(out, Lab{90 - step*float64(i), 0, 0})
+		}
+		return out
+	}
+	for _, c := range []struct {
+		name  string
+		sigma float64
+		row   []Lab
+		pad   Lab
+		block int
+		next  int
+		why   Why
+	}{
+		{"on a block", 4.2, row(12), Lab{66, 0, 0}, 2, -1, ""},
+		{"between two", 4.2, row(12), Lab{71, 0, 0}, 2, 1, ""},
+		{"blocks too alike", 4.2, row(4), Lab{82, 0, 0}, -1, -1, Alike},
+		{"told apart by daylight", 4.2, row(9), Lab{72, 0, 0}, 2, -1, ""},
+		{"and not under this lamp", 9, row(9), Lab{72, 0, 0}, -1, -1, Alike},
+		{"near two that are no neighbours", 4.2, []Lab{{90, 0, 0}, {60, 40, 0}, {86, 2, 0}}, Lab{88, 1, 0}, -1, -1, Unsure},
+		{"of another colour", 4.2, row(12), Lab{66, 60, 0}, -1, -1, NoMatch},
+	} {
+		s := &seeker{sigma: c.sigma}
+		got := s.choose(Pad{Block: -1, Next: -1}, c.pad, c.row)
+		if got.Block != c.block || got.Next != c.next || got.Why != c.why || (got.Block >= 0) != (got.Confidence >= 0.5) {
+			t.Errorf("%s: %+v", c.name, got)
+		}
+	}
+}
+
 // A reflection on or near one pad: what it lies on is left out, a faint one may be
-// read through, and no pad is read off by two.
+// read through, the more so beside a back that is darker than paper, and no pad
+// is read off by two.
 func TestReflectionOnAPad(t *testing.T) {
 	read := 0
 	for i := range max(6, *many) {
@@ -200,7 +235,7 @@ func TestReflectionOnAPad(t *testing.T) {
 			veil := 3 * math.Exp(-0.5*math.Pow(far/s.glareWide, 2))
 			switch {
 			case p.Block < 0:
-			case veil > 0.25:
+			case veil > 0.3:
 				t.Errorf("picture %d: pad %d has %.2f of white added and was read", i, n, veil)
 			case math.Abs(float64(p.Block)-s.frac[n]) > 1:
 				t.Errorf("picture %d: pad %d is %.2f, read %d", i, n, s.frac[n], p.Block)

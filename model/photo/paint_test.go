@@ -163,6 +163,15 @@ func dyes(r *rand.Rand, wide float64) pigments {
 	return out
 }
 
+// How far pads are from the colours printed for them, as the standard deviation
+// of L, a and b, and how unlike the backs of strips are, as that of the log of
+// each channel. A press alone may be off by 5 (ISO 12647-2, from memory); the
+// rest is our choice.
+const (
+	astray     = 1.5
+	plasticsSD = 0.03
+)
+
 // scene is one invented photograph.
 type scene struct {
 	w, h      int
@@ -244,7 +253,8 @@ func (s *scene) paint(r *rand.Rand) *image.NRGBA {
 			if row.Pad == p.Pad {
 				lo := min(int(s.frac[i]), len(row.Blocks)-1)
 				hi := min(lo+1, len(row.Blocks)-1)
-				sur := pad.surface(nominal(row.Blocks[lo].RGB)).dyed(pad.surface(nominal(row.Blocks[hi].RGB)), s.frac[i]-float64(lo))
+				off := Lab{astray * r.NormFloat64(), astray * r.NormFloat64(), astray * r.NormFloat64()}
+				sur := pad.surface(strayed(row.Blocks[lo].RGB, off)).dyed(pad.surface(strayed(row.Blocks[hi].RGB, off)), s.frac[i]-float64(lo))
 				pads, s.day = append(pads, look(sur)), append(s.day, toRGB(seenBy(eye, hot(6504), sur)))
 			}
 		}
@@ -254,14 +264,18 @@ func (s *scene) paint(r *rand.Rand) *image.NRGBA {
 	if t := s.shown.Chart.Title; t != nil {
 		title = look(ink.surface(nominal(t.RGB)))
 	}
-	plastic := look(pad.surface(light{0.86, 0.86, 0.85}))
+	back := light{0.86, 0.86, 0.85}
+	for c := range back {
+		back[c] *= math.Exp(plasticsSD * r.NormFloat64())
+	}
+	plastic := look(pad.surface(back))
 	cloths := [][2]light{}
 	for _, c := range [][3]uint8{{120, 82, 50}, {225, 222, 215}, {60, 62, 66}, {90, 130, 96}, {150, 60, 58}, {196, 190, 178}} {
 		cloths = append(cloths, look(ink.surface(nominal(strip.RGB(c)))))
 	}
 	table := cloths[s.table]
 	v := s.view()
-	back, _ := v.back()
+	plane, _ := v.back()
 	material := func(p Point) cloth {
 		q := p.minus(s.pose.end)
 		d, a := q.X*s.pose.along.X+q.Y*s.pose.along.Y, -q.X*s.pose.along.Y+q.Y*s.pose.along.X
@@ -328,7 +342,7 @@ func (s *scene) paint(r *rand.Rand) *image.NRGBA {
 				var sum light
 				for n := range 4 {
 					px := Point{float64(x) + 0.5*float64(n%2) - 0.25, float64(y) + 0.5*float64(n/2) - 0.25}
-					p := back.at(px)
+					p := plane.at(px)
 					p.Y += s.bend * math.Pow((p.X-s.shown.Chart.WidthMM/2)/50, 2)
 					m := material(p)
 					u, w := (px.X/float64(s.w) - 0.5), (px.Y/float64(s.h) - 0.5)
@@ -503,8 +517,25 @@ func ramp(r *rand.Rand, n int) []strip.RGB {
 	}
 }
 
+// strayed is a printed colour off by so much.
+func strayed(c strip.RGB, off Lab) light {
+	l := nominal(c).lab()
+	out, _ := lightOf(Lab{l.L + off.L, l.A + off.A, l.B + off.B})
+	return out
+}
+
 // fromLab is the sRGB of a colour; false where the screen has none.
 func fromLab(l Lab) (strip.RGB, bool) {
+	c, ok := lightOf(l)
+	var out strip.RGB
+	for i := range c {
+		out[i] = uint8(math.Round(coded(c[i])))
+	}
+	return out, ok
+}
+
+// lightOf is linear sRGB of a colour; false near and beyond what a screen has.
+func lightOf(l Lab) (light, bool) {
 	fy := (l.L + 16) / 116
 	inv := func(f float64) float64 {
 		if f > 6.0/29 {
@@ -513,13 +544,12 @@ func fromLab(l Lab) (strip.RGB, bool) {
 		return (116*f - 16) * 27 / 24389
 	}
 	c := toRGB(light{inv(fy + l.A/500), inv(fy), inv(fy - l.B/200)})
-	var out strip.RGB
 	ok := true
 	for i := range c {
 		ok = ok && c[i] > 0.003 && c[i] < 0.97
-		out[i] = uint8(math.Round(coded(c[i])))
+		c[i] = clamp(c[i], 0.003, 1)
 	}
-	return out, ok
+	return c, ok
 }
 
 // newScene takes an ordinary picture of a strip of a kind; hard makes the

@@ -26,6 +26,7 @@ type seeker struct {
 	shape     strip.Shape
 	rows      [][]Lab // of each pad's row: the blocks as they are in this picture
 	inks      inks
+	sigma     float64 // of how unlike a pad and its block may look in this picture, in CIEDE2000
 	paper     light
 	brightest float64       // of the paper's white
 	haze      [3][3]float64 // log of the paper's white over the plane: at 0, per mm across, per mm down
@@ -37,6 +38,7 @@ func newSeeker(f *finder, c chart) *seeker {
 	s := &seeker{f: f, c: c, shape: f.kind.Strip, paper: nominal(f.kind.Chart.Paper)}
 	s.glaring, s.nearlyBurnt, s.burnt = f.p.tone.undo(glaring), f.p.tone.undo(nearlyBurnt), f.p.tone.undo(burnt)
 	s.inks = inksOf(f.spots, c.seen, s.paper)
+	s.sigma = math.Hypot(mixSD, bentShare*mean(miss(f.spots, c.seen, s.paper)))
 	for _, pad := range s.shape.Pads {
 		row := slices.IndexFunc(f.kind.Chart.Rows, func(r strip.Row) bool { return r.Pad == pad.Pad })
 		var blocks []Lab

@@ -45,6 +45,7 @@ const (
 	Uneven  Why = "uneven"   // a shadow's edge or a stain lies on it
 	NoMatch Why = "no-match" // its colour is like none of its row
 	Unsure  Why = "unsure"   // two blocks that are not neighbours are as near
+	Alike   Why = "alike"    // in this light no block is likelier right than wrong
 	Hidden  Why = "hidden"   // it lies outside the picture
 )
 
@@ -70,7 +71,7 @@ func (p Pad) Sure() bool {
 
 // From these on a proposal is called sure (measured on our own pictures).
 const (
-	SureFrom   = 0.75
+	SureFrom   = 0.875
 	SureWithin = 4.0
 )
 
@@ -83,7 +84,7 @@ type Reading struct {
 
 // Whys lists every reason there is, those of pictures first.
 func Whys() []Why {
-	return []Why{NoLayout, NoChart, OtherChart, ChartCut, TooBright, TooDark, NoStrip, OtherStrip, NothingRead, Glare, Uneven, NoMatch, Unsure, Hidden, NoBlocks, NoPads}
+	return []Why{NoLayout, NoChart, OtherChart, ChartCut, TooBright, TooDark, NoStrip, OtherStrip, NothingRead, Glare, Uneven, NoMatch, Unsure, Alike, Hidden, NoBlocks, NoPads}
 }
 
 // Status is one word: read, partial or refused.
@@ -108,8 +109,7 @@ type Place struct {
 }
 
 // Limits on what is read at all: our choice, set by looking at the public
-// pictures and at our own, with room on both sides on both. sigma came with
-// the public pictures.
+// pictures and at our own, with room on both sides on both.
 const (
 	leastHits    = 0.6  // of the blocks
 	mostDrift    = 14.0 // before the inks are fitted
@@ -125,7 +125,6 @@ const (
 	mirrorsFrom  = 1.25
 	nearlyBurnt  = 0.6
 	glaring      = 0.93 // no pad is so white
-	sigma        = 6.0  // of a colour difference, for the confidence
 )
 
 // inMillimetres is a kind whose layout is in millimetres, or near it: a file may

@@ -58,6 +58,14 @@ func (s samples) mean() light {
 	return out
 }
 
+func mean(xs []float64) float64 {
+	sum := 0.0
+	for _, x := range xs {
+		sum += x
+	}
+	return sum / float64(max(1, len(xs)))
+}
+
 // median sorts what it is given.
 func median(xs []float64) float64 {
 	if len(xs) == 0 {
