@@ -292,9 +292,12 @@ func (g *guided) confirmPad(p photo.Pad, i int, row strip.Row) fyne.CanvasObject
 	return k.Card(append(parts, k.Row(ways...))...)
 }
 
+// padLines is how many lines of text a pad and its row are shown as high at most.
+const padLines = 3.6
+
 // proposal is a pad beside its row as photographed, and what it is read as.
 func (w *Window) proposal(p photo.Pad, crops [2]image.Image, row strip.Row) []fyne.CanvasObject {
-	return []fyne.CanvasObject{w.kit.BothSection(padTitle(p.Code)), w.kit.Photograph(3, crops[0], crops[1]), w.kit.Both(says(p, row))}
+	return []fyne.CanvasObject{w.kit.BothSection(padTitle(p.Code)), w.kit.Photograph(padLines, crops[0], crops[1]), w.kit.Both(says(p, row))}
 }
 
 // padValue is a reading to be said in words in each language.

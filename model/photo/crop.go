@@ -18,7 +18,8 @@ func (r Reading) PadImage(p *Picture, i int) *image.NRGBA {
 	})
 }
 
-// RowImage is the chart's row of pad i in the same picture, set straight.
+// RowImage is the chart's row of pad i in the same picture, set straight, with
+// the values that most charts print below it.
 func (r Reading) RowImage(p *Picture, i int) *image.NRGBA {
 	row, _ := r.Place.kind.Row(r.Place.kind.Strip.Pads[i].Pad)
 	lo, hi := Point{math.Inf(1), math.Inf(1)}, Point{math.Inf(-1), math.Inf(-1)}
@@ -26,8 +27,17 @@ func (r Reading) RowImage(p *Picture, i int) *image.NRGBA {
 		lo = Point{math.Min(lo.X, b.Rect[0]), math.Min(lo.Y, b.Rect[1])}
 		hi = Point{math.Max(hi.X, b.Rect[0]+b.Rect[2]), math.Max(hi.Y, b.Rect[1]+b.Rect[3])}
 	}
-	const rim = 1.2
-	lo, hi = lo.minus(Point{rim, rim}), hi.plus(Point{rim, rim})
+	const rim, values = 1.2, 3.2
+	below := values
+	for _, other := range r.Place.kind.Chart.Rows {
+		for _, b := range other.Blocks {
+			if gap := b.Rect[1] - hi.Y; gap > 0 {
+				below = math.Min(below, 0.9*gap)
+			}
+		}
+	}
+	below = math.Min(below, r.Place.kind.Chart.HeightMM-hi.Y)
+	lo, hi = lo.minus(Point{rim, rim}), hi.plus(Point{rim, math.Max(0, below)})
 	return p.straight(r.Place.gain, hi.X-lo.X, hi.Y-lo.Y, func(x, y float64) Point {
 		return r.Place.view.at(Point{lo.X + x*(hi.X-lo.X), lo.Y + y*(hi.Y-lo.Y)})
 	})
