@@ -44,7 +44,8 @@ wait_for ink-contrast
 tab_to ink-contrast
 key space
 shot every-household
-key F1
+key shift+Tab
+xdotool key space F1 # the second comes before what the first makes is painted
 wait_for search
 tab_to search
 type_text trace

@@ -85,9 +85,25 @@ func top(c fyne.Canvas) fyne.CanvasObject {
 	return c.Content()
 }
 
+// canvasOf is where o stands; nil for nowhere. The toolkit knows that of what has
+// been painted; between a page's coming and its first picture a key may come.
 func canvasOf(o fyne.CanvasObject) fyne.Canvas {
-	if app := fyne.CurrentApp(); app != nil {
-		return app.Driver().CanvasForObject(o)
+	app := fyne.CurrentApp()
+	if app == nil {
+		return nil
+	}
+	if c := app.Driver().CanvasForObject(o); c != nil {
+		return c
+	}
+	for _, w := range app.Driver().AllWindows() {
+		found := false
+		Walk(top(w.Canvas()), nil, func(n *Node) bool {
+			found = found || n.Object == o
+			return !found
+		})
+		if found {
+			return w.Canvas()
+		}
 	}
 	return nil
 }
