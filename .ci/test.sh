@@ -63,7 +63,7 @@ unchanged() {
 	}
 }
 
-# window_tests walks the real program, two walks at a time: they mostly wait. Each
+# window_tests walks the real program, four walks at a time: they mostly wait. Each
 # has a screen and a home folder of its own. The longest scripts begin, so that
 # none of them is left alone at the end.
 window_tests() {
@@ -74,7 +74,7 @@ window_tests() {
 	}
 	mkdir -p "$said"
 	go build "${flags[@]}" -o build/probe ./.ci/probe || return 1
-	ls -S .ci/walk*.sh | QW_PROBE_BUILT=1 xargs -P 2 -I{} bash -c '
+	ls -S .ci/walk*.sh | QW_PROBE_BUILT=1 xargs -P 4 -I{} bash -c '
 		log='"$said"'/$(basename "$1").txt from=$SECONDS
 		if timeout --kill-after=10 400 bash "$1" </dev/null >"$log" 2>&1; then
 			echo "-- $1: $((SECONDS - from)) s"
