@@ -12,6 +12,7 @@ import (
 	"quietwater/model/finding"
 	"quietwater/model/household"
 	"quietwater/model/strip"
+	"quietwater/model/todo"
 	"quietwater/ui/kit"
 )
 
@@ -45,6 +46,11 @@ func (w *Window) today() view {
 		body = append(append(body, w.twofoldNote()...), w.callCards(calls)...)
 	}
 	body = append(body, w.quickRow(m.Person)...)
+	for _, it := range todo.Of(*st) {
+		if it.Answered && it.Person == m.Person.ID {
+			body = append(body, w.todoCard(st, it))
+		}
+	}
 	for _, f := range slices.Concat(m.Result.Lapsed, rest) {
 		body = append(body, w.finding(f, true))
 	}

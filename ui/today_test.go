@@ -52,6 +52,21 @@ func TestAnEmergencyHasItsOwnMainButton(t *testing.T) {
 	d.shows("finding.answer-title")
 }
 
+// That somebody called does not take away what is to be measured again.
+func TestMeasuredAgainAfterTheCall(t *testing.T) {
+	at := morning.Add(-30 * time.Minute)
+	d := open(t, rosas(t, "2020-01-01,condition,diabetes,start", at.Format(time.RFC3339)+",strip,ketones,2+"))
+	f := d.book.today(t, "ketones")
+	d.tap("answer-called-ketones")
+	d.fill("answer-what", "come at noon")
+	d.tap("answer-whom-doctor", "save")
+	if d.has("answer-called-ketones") {
+		t.Error("the call is still asked for")
+	}
+	d.shows("todo.again", "title", f.Title)
+	d.shows("todo.when", "from", model.At(at.Add(2*time.Hour)), "to", model.At(at.Add(3*time.Hour)))
+}
+
 // A second pressure reading is due in minutes: it stands before what can wait
 // for the next visit, and for as long as it can still be taken.
 func TestAgainInMinutesStandsAmongTheCalls(t *testing.T) {

@@ -31,6 +31,7 @@ type Item struct {
 	What, Plain model.Msg
 	From, To    time.Time
 	Days        bool // From and To are whole days, To the last one
+	Answered    bool // the call it came with was made: this is left of it
 }
 
 // Overdue reports that the time to do it has gone by.
@@ -66,6 +67,11 @@ func Of(s household.State) []Item {
 	for _, m := range s.Members {
 		for _, f := range m.Result.Open {
 			if it, ok := ofFinding(m.Person, f); ok {
+				out = append(out, it)
+			}
+		}
+		for _, f := range m.Result.Answered {
+			if it, ok := ofCall(m.Person, f, s.Now); ok {
 				out = append(out, it)
 			}
 		}
@@ -105,6 +111,18 @@ func ofFinding(p model.Person, f finding.Finding) (Item, bool) {
 		return Item{}, false
 	}
 	return it, true
+}
+
+// ofCall is the measurement that goes with a call for the same day: that the
+// call was made does not take it back, as its time having gone by does. What is
+// only to be tested again is settled with its answer.
+func ofCall(p model.Person, f finding.Finding, now time.Time) (Item, bool) {
+	if f.Due == nil || f.Urgency < finding.Today || f.Answer.Word == "done" || !now.Before(f.Due.To) {
+		return Item{}, false
+	}
+	it, ok := ofFinding(p, f)
+	it.Answered = true
+	return it, ok
 }
 
 // wholeDays reports a span from midnight to midnight.

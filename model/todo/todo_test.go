@@ -82,6 +82,39 @@ func TestOf(t *testing.T) {
 	}
 }
 
+// What is to be measured again with a call stays when the call was made, until its
+// time is over or it was measured; the call itself does not.
+func TestMeasureAfterTheCall(t *testing.T) {
+	ill := []string{"Rosa,2020-01-01,condition,diabetes,start", "Rosa,2027-03-10T08:30:00+01:00,strip,ketones,2+"}
+	again := []string{"todo.again 10T10:30–10T11:30"}
+	for _, c := range []struct {
+		name string
+		at   time.Time
+		row  string
+		want []string
+	}{
+		{"nobody called", now, "", again},
+		{"called", now, "Rosa,2027-03-10T08:40:00+01:00,answer,ketones,called", again},
+		{"the doctor knows", now, "Rosa,2027-03-10T08:40:00+01:00,answer,ketones,doctor-knows", again},
+		{"settled", now, "Rosa,2027-03-10T08:40:00+01:00,answer,ketones,done", nil},
+		{"its time is over", now.Add(150 * time.Minute), "Rosa,2027-03-10T08:40:00+01:00,answer,ketones,called", nil},
+	} {
+		items := Of(state(t, c.at, nil, append(slices.Clone(ill), c.row)[:len(ill)+min(1, len(c.row))]...))
+		if got := told(items); !slices.Equal(got, c.want) {
+			t.Errorf("%s: %v", c.name, got)
+		}
+		for _, it := range items {
+			if it.Answered != (c.row != "") {
+				t.Errorf("%s: %+v", c.name, it)
+			}
+		}
+	}
+	// Emil's answer to a strip that is only to be repeated settles it.
+	if got := told(Of(state(t, now, nil, "Emil,2027-03-10T08:00:00+01:00,strip,protein,1+", "Emil,2027-03-10T08:40:00+01:00,answer,protein-once,doctor-knows"))); len(got) > 0 {
+		t.Errorf("left is %v", got)
+	}
+}
+
 func TestAWeekOfPressure(t *testing.T) {
 	s := state(t, now, map[string]string{household.SetWeeks: `{"` + strings.Repeat("0", 30) + `ab":"2027-03-09"}`}, "Rosa,2027-03-09T08:00:00+01:00,vital,weight,70,kg")
 	if got, want := told(Of(s)), []string{"todo.pressure 10T06:00–10T10:00"}; !slices.Equal(got, want) {
