@@ -1,8 +1,6 @@
 package finding
 
 import (
-	"time"
-
 	"quietwater/model"
 	"quietwater/model/strip"
 )
@@ -49,10 +47,9 @@ func (h *History) bloodTests() (countable, withExcluded []bloodTest) {
 	return countable, withExcluded
 }
 
-// weekLater is when a blood test is due again, counted from the clock time of
-// the test.
-func weekLater(w model.When, days int) Span {
-	return after(w, time.Duration(days)*day, time.Duration(days+bloodSlackDays)*day)
+// weekLater is when a blood test is due again.
+func (h *History) weekLater(w model.When, days int) Span {
+	return h.daysLater(w, days, days+bloodSlackDays)
 }
 
 // bloodSlackDays is how many days a retest for blood may wait.

@@ -35,17 +35,17 @@ func evalBloodOnce(r *Rule, h *History) []Finding {
 	ev := last.Evidence(model.Blood, "menstruating", "after-exercise")
 	switch {
 	case last.excluded() && last.has(strip.MenstruatingNow):
-		return []Finding{h.New(r, Retest, "menstruating", ev, args...).DueIn(weekLater(h.lastMarked(last), 7))}
+		return []Finding{h.New(r, Retest, "menstruating", ev, args...).DueIn(h.weekLater(h.lastMarked(last), 7))}
 	case last.excluded():
-		return []Finding{h.New(r, Retest, "exercise", ev, args...).DueIn(weekLater(last.When(), 10))}
+		return []Finding{h.New(r, Retest, "exercise", ev, args...).DueIn(h.weekLater(last.When(), 10))}
 	case last.positive():
-		return []Finding{h.New(r, Retest, "", ev, args...).DueIn(weekLater(last.When(), 7))}
+		return []Finding{h.New(r, Retest, "", ev, args...).DueIn(h.weekLater(last.When(), 7))}
 	}
 	// A negative: the third of three is still to come after one positive.
 	if n := len(countable); n >= 2 && countable[n-2].positive() && !twoOf(countable, n-2) {
 		first := countable[n-2]
 		ev := append(first.Evidence(model.Blood), last.Evidence(model.Blood)...)
-		return []Finding{h.New(r, Retest, "third", ev, "grade", first.pad.Grade, "first", first.When()).DueIn(weekLater(last.When(), 7))}
+		return []Finding{h.New(r, Retest, "third", ev, "grade", first.pad.Grade, "first", first.When()).DueIn(h.weekLater(last.When(), 7))}
 	}
 	return nil
 }

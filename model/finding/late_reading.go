@@ -37,7 +37,7 @@ var lateReading = &Rule{
 		for _, p := range pads {
 			when = append(when, model.OwnTime(p.Value.Code))
 		}
-		return []Finding{h.New(r, Retest, variant, append(pads, t.Evidence(when...)...), "n", len(pads)).DueIn(repeat(t))}
+		return []Finding{h.New(r, Retest, variant, append(pads, t.Evidence(when...)...), "n", len(pads)).DueIn(h.repeat(t))}
 	},
 }
 

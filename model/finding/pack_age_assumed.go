@@ -22,6 +22,6 @@ var packAgeAssumed = &Rule{
 		if !ok || t.Verdict.Age != strip.Questionable {
 			return nil
 		}
-		return []Finding{h.New(r, Retest, "", t.pads(carries(strip.AgeAssumed)), "days", strip.PresetDaysOpen).DueIn(repeat(t))}
+		return []Finding{h.New(r, Retest, "", t.pads(carries(strip.AgeAssumed)), "days", strip.PresetDaysOpen).DueIn(h.repeat(t))}
 	},
 }

@@ -32,14 +32,14 @@ var padMissing = &Rule{
 			if albumin.Standing > strip.NotJudged && !h.proteinKnown(t.When()) {
 				return nil
 			}
-			return []Finding{h.New(r, Retest, "", t.Evidence(model.Albumin, model.Creatinine)).DueIn(repeat(t))}
+			return []Finding{h.New(r, Retest, "", t.Evidence(model.Albumin, model.Creatinine)).DueIn(h.repeat(t))}
 		case t.largelyUnclear():
 			var names []model.Msg
 			untold := t.pads(carries(strip.UnclearReason))
 			for _, e := range untold {
 				names = append(names, model.T("name.strip."+string(e.Value.Code)))
 			}
-			return []Finding{h.New(r, Retest, "unclear", untold, "pads", names).DueIn(repeat(t))}
+			return []Finding{h.New(r, Retest, "unclear", untold, "pads", names).DueIn(h.repeat(t))}
 		}
 		return nil
 	},

@@ -55,6 +55,12 @@ func evalProteinOnce(r *Rule, h *History) []Finding {
 		DueIn(after(t.When(), 18*time.Hour, 48*time.Hour))}
 }
 
+// daysLater is a span of whole days, its first and last counted from a test's.
+func (h *History) daysLater(w model.When, first, last int) Span {
+	d := w.DayIn(h.Zone)
+	return Span{d.AddDate(0, 0, first), d.AddDate(0, 0, last+1)}
+}
+
 // after is a span counted from a test; a test of which only the day is known
 // counts from its noon.
 func after(w model.When, from, to time.Duration) Span {

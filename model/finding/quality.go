@@ -35,4 +35,4 @@ func carries(rs ...strip.Reason) func(strip.Pad) bool {
 // repeatDays is how long a test on a doubtful strip may wait to be repeated.
 const repeatDays = 2
 
-func repeat(t Test) Span { return after(t.When(), 0, repeatDays*day) }
+func (h *History) repeat(t Test) Span { return h.daysLater(t.When(), 0, repeatDays) }

@@ -24,8 +24,8 @@ var staleStrip = &Rule{
 		}
 		positive := t.pads(func(p strip.Pad) bool { return p.Grade.AtLeast(model.Plus1) })
 		if len(positive) > 0 {
-			return []Finding{h.New(r, Retest, "positive", positive).DueIn(repeat(t))}
+			return []Finding{h.New(r, Retest, "positive", positive).DueIn(h.repeat(t))}
 		}
-		return []Finding{h.New(r, Retest, "", t.pads(carries(strip.StalePack))).DueIn(repeat(t))}
+		return []Finding{h.New(r, Retest, "", t.pads(carries(strip.StalePack))).DueIn(h.repeat(t))}
 	},
 }
