@@ -818,6 +818,7 @@ func (g *guided) reviewStep() view {
 			note = g.withTime(r, note)
 			read++
 		}
+		note = g.besidePicture(r, note)
 		items = append(items, kit.ListItem{ID: "pad-" + string(r.Pad), Title: padTitle(r.Pad), Note: note, Lead: lead, Open: func() {
 			g.pad, g.reviewed, g.rest = i, true, nil
 			g.step(stepPads)

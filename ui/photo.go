@@ -318,6 +318,19 @@ func says(p photo.Pad, row strip.Row) model.Msg {
 	return model.T("photo.unsure", "value", block(p.Block))
 }
 
+// besidePicture says with a reading what the picture was read as, where that is
+// two blocks away or nothing was read by eye: a last look before the save.
+func (g *guided) besidePicture(r strip.Row, seen model.Msg) model.Msg {
+	p, read := g.draft.Proposals[r.Pad]
+	if !read || p.Block >= len(r.Blocks) || g.pictureMisses(r) != "" || g.draft.Values[r.Pad].Confidence > 0 {
+		return seen
+	}
+	if block, picked := g.draft.Blocks[r.Pad]; picked && block-p.Block < 2 && p.Block-block < 2 {
+		return seen
+	}
+	return model.T("photo.review", "seen", seen, "value", printedMeans(r, p.Block, r.Value(p.Block)))
+}
+
 // take makes the picture's block the test's.
 func (g *guided) take(p photo.Pad) {
 	row, ok := g.kind.Row(p.Code)

@@ -118,6 +118,14 @@ func TestPhotoTest(t *testing.T) {
 	}
 	d.tap("next", "leave-rest")
 	d.shows("photo.keeps")
+	// A last look at what was read otherwise, or not at all; not at what was taken.
+	shown := func(pad model.Code, block int) model.Msg {
+		r, _ := strip.Generic()[0].Row(pad)
+		return printedMeans(r, block, r.Value(block))
+	}
+	d.shows("photo.review", "seen", shown(model.Protein, 1), "value", shown(model.Protein, 4))
+	d.shows("photo.review", "seen", model.T("guided.review-none"), "value", shown(model.Blood, 2))
+	d.hides("photo.review", "seen", shown(model.Glucose, 4), "value", shown(model.Glucose, 4))
 	d.tap("keep-whole", "save")
 	tests := d.tests()
 	e := tests[len(tests)-1]
