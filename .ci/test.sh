@@ -92,7 +92,8 @@ step "format" formatted
 step "build" go build "${flags[@]}" -o build/quietwater ./app
 step "modules" modules
 step "vet" go vet "${flags[@]}" ./... ./.ci/probe ./.ci/blank ./.ci/dial ./.ci/pack
-step "tests" go test "${flags[@]}" -timeout 8m ./...
+# The longest first, so that it does not run alone at the end.
+step "tests" go test "${flags[@]}" -timeout 8m ./ui ./model/photo ./app/store ./...
 step "races" go test "${flags[@]}" -race -short -timeout 8m "${raced[@]}"
 step "window" window_tests
 step "files unchanged" unchanged
