@@ -46,16 +46,15 @@ func (w *Window) today() view {
 		body = append(append(body, w.twofoldNote()...), w.callCards(calls)...)
 	}
 	body = append(body, w.quickRow(m.Person)...)
-	for _, it := range todo.Of(*st) {
-		if it.Answered && it.Person == m.Person.ID {
-			body = append(body, w.todoCard(st, it))
-		}
+	again := slices.DeleteFunc(todo.Of(*st), func(it todo.Item) bool { return !it.Answered || it.Person != m.Person.ID })
+	for _, it := range again {
+		body = append(body, w.todoCard(st, it))
 	}
 	for _, f := range slices.Concat(m.Result.Lapsed, rest) {
 		body = append(body, w.finding(f, true))
 	}
 	body = append(body, others...)
-	body = append(body, w.quiet(m)...)
+	body = append(body, w.quiet(m, len(again) > 0)...)
 	body = append(body, w.unread(m)...)
 	body = append(body, w.endingPacks(st, m.Person.ID)...)
 	body = append(body, w.backupDue(st)...)
@@ -222,15 +221,19 @@ func (w *Window) dropDraft(then func()) {
 	}
 }
 
-// quiet says the most that may be said when nothing is open.
-func (w *Window) quiet(m household.Member) []fyne.CanvasObject {
+// quiet says the most that may be said when nothing is open; again says that
+// something is to be measured once more.
+func (w *Window) quiet(m household.Member, again bool) []fyne.CanvasObject {
 	key := map[finding.Quiet]string{
 		finding.Silent: "quiet.silent", finding.OnlyStrips: "quiet.silent-strips", finding.NothingYet: "quiet.nothing-yet",
 		finding.Unjudged: "today.quiet-unjudged", finding.SevereRecord: "today.quiet-severe",
 		finding.AllAnswered: "quiet.answered", finding.OldRecord: "quiet.old",
 	}[m.Quiet]
-	if key == "" {
+	switch {
+	case key == "":
 		return nil
+	case again && m.Quiet == finding.AllAnswered:
+		key = "quiet.answered-again"
 	}
 	return []fyne.CanvasObject{w.kit.Card(w.kit.Both(model.T(key, "when", m.Result.NewestRecord())))}
 }

@@ -65,6 +65,8 @@ func TestMeasuredAgainAfterTheCall(t *testing.T) {
 	}
 	d.shows("todo.again", "title", f.Title)
 	d.shows("todo.when", "from", model.At(at.Add(2*time.Hour)), "to", model.At(at.Add(3*time.Hour)))
+	d.shows("quiet.answered-again")
+	d.hides("quiet.answered")
 }
 
 // A second pressure reading is due in minutes: it stands before what can wait
