@@ -66,12 +66,12 @@ func Of(s household.State) []Item {
 	var out []Item
 	for _, m := range s.Members {
 		for _, f := range m.Result.Open {
-			if it, ok := ofFinding(m.Person, f); ok {
+			if it, ok := ofFinding(m.Person, f); ok && !again(m, f) {
 				out = append(out, it)
 			}
 		}
 		for _, f := range m.Result.Answered {
-			if it, ok := ofCall(m.Person, f, s.Now); ok {
+			if it, ok := ofCall(m.Person, f, s.Now); ok && !again(m, f) {
 				out = append(out, it)
 			}
 		}
@@ -123,6 +123,21 @@ func ofCall(p model.Person, f finding.Finding, now time.Time) (Item, bool) {
 	it, ok := ofFinding(p, f)
 	it.Answered = true
 	return it, ok
+}
+
+// early is how much before its time a measurement counts as the one asked for.
+const early = 15 * time.Minute
+
+// again reports a call whose value was measured once more, when it was to be.
+func again(m household.Member, f finding.Finding) bool {
+	if f.Due == nil || f.Urgency < finding.Today || len(f.Evidence) == 0 {
+		return false
+	}
+	of := f.Evidence[len(f.Evidence)-1]
+	return slices.ContainsFunc(m.Result.History.Entries, func(e model.Entry) bool {
+		_, has := e.Value(of.Value.Code)
+		return has && e.Kind == of.Kind && !e.When.DayOnly() && !e.When.Time().Before(f.Due.From.Add(-early))
+	})
 }
 
 // wholeDays reports a span from midnight to midnight.
