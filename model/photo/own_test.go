@@ -15,11 +15,18 @@ var many = flag.Int("pictures", 8, "how many pictures of our own are painted and
 
 // Our own pictures have other pigments, lamps, cameras and kinds of strip than
 // the public ones. Half the kinds are invented.
-func TestOwnPictures(t *testing.T) {
+func TestOwnPictures(t *testing.T) { ownPictures(t, 0, 0) }
+
+// So do pads that are unlike their print, as a press alone may be by 5 in the
+// whole (ISO 12647-2, from memory), on backs unlike one another.
+func TestStrayedPictures(t *testing.T) { ownPictures(t, 1.5, 0.03) }
+
+func ownPictures(t *testing.T, astray, backSD float64) {
 	var a tally
 	for i := range *many {
 		r := rand.New(rand.NewPCG(uint64(i), 77))
 		s := newScene(r, anyKind(t, r, i), 1)
+		s.astray, s.backSD = astray, backSD
 		got := Read(New(s.photo(r), 1), &s.kind)
 		a.photos++
 		if got.Why != "" {
@@ -38,7 +45,7 @@ func TestOwnPictures(t *testing.T) {
 		}
 	}
 	t.Log(a)
-	if a.given-a.lenient > 1+3*a.given/100 || a.far > 0 || a.refused > 1+a.photos/10 || float64(a.given) < 0.9*float64(a.pads) {
+	if a.share(a.lenient) < 97 || a.far > 0 || a.refused > 1+a.photos/10 || float64(a.given) < 0.9*float64(a.pads) {
 		t.Error(a)
 	}
 	if a.sureRight < a.sure {
@@ -93,7 +100,7 @@ func TestPlacesBetweenBlocks(t *testing.T) {
 		e := by[k]
 		t.Logf("%-9s %4.0f pads: colours off by %.2f (CIEDE2000), places by %.3f of a step (root mean squares), %+.3f in the mean", k, e.n, math.Sqrt(e.colour/e.n), math.Sqrt(e.place/e.n), e.bias/e.n)
 	}
-	if e := by["all"]; math.Sqrt(e.colour/e.n) > 1.7 || math.Sqrt(e.place/e.n) > 0.14 || math.Abs(e.bias/e.n) > 0.06 {
+	if e := by["all"]; math.Sqrt(e.colour/e.n) > 1.6 || math.Sqrt(e.place/e.n) > 0.11 || math.Abs(e.bias/e.n) > 0.05 {
 		t.Error("colours are measured badly")
 	}
 }
@@ -218,8 +225,7 @@ func TestChoose(t *testing.T) {
 }
 
 // A reflection on or near one pad: what it lies on is left out, a faint one may be
-// read through, the more so beside a back that is darker than paper, and no pad
-// is read off by two.
+// read through, and no pad is read off by two.
 func TestReflectionOnAPad(t *testing.T) {
 	read := 0
 	for i := range max(6, *many) {
@@ -235,7 +241,7 @@ func TestReflectionOnAPad(t *testing.T) {
 			veil := 3 * math.Exp(-0.5*math.Pow(far/s.glareWide, 2))
 			switch {
 			case p.Block < 0:
-			case veil > 0.3:
+			case veil > 0.25:
 				t.Errorf("picture %d: pad %d has %.2f of white added and was read", i, n, veil)
 			case math.Abs(float64(p.Block)-s.frac[n]) > 1:
 				t.Errorf("picture %d: pad %d is %.2f, read %d", i, n, s.frac[n], p.Block)

@@ -163,15 +163,6 @@ func dyes(r *rand.Rand, wide float64) pigments {
 	return out
 }
 
-// How far pads are from the colours printed for them, as the standard deviation
-// of L, a and b, and how unlike the backs of strips are, as that of the log of
-// each channel. A press alone may be off by 5 (ISO 12647-2, from memory); the
-// rest is our choice.
-const (
-	astray     = 1.5
-	plasticsSD = 0.03
-)
-
 // scene is one invented photograph.
 type scene struct {
 	w, h      int
@@ -189,6 +180,8 @@ type scene struct {
 	noise     float64
 	blur      float64 // pixels
 	jpeg      int
+	astray    float64 // how far pads are from the colours printed for them, as the standard deviation of L, a and b
+	backSD    float64 // how unlike the backs of strips are, as that of the log of each channel
 	slope     float64 // of the light over the picture
 	shadow    float64 // 0 none
 	glare     *Point  // on the plane
@@ -253,7 +246,10 @@ func (s *scene) paint(r *rand.Rand) *image.NRGBA {
 			if row.Pad == p.Pad {
 				lo := min(int(s.frac[i]), len(row.Blocks)-1)
 				hi := min(lo+1, len(row.Blocks)-1)
-				off := Lab{astray * r.NormFloat64(), astray * r.NormFloat64(), astray * r.NormFloat64()}
+				var off Lab
+				if s.astray > 0 {
+					off = Lab{s.astray * r.NormFloat64(), s.astray * r.NormFloat64(), s.astray * r.NormFloat64()}
+				}
 				sur := pad.surface(strayed(row.Blocks[lo].RGB, off)).dyed(pad.surface(strayed(row.Blocks[hi].RGB, off)), s.frac[i]-float64(lo))
 				pads, s.day = append(pads, look(sur)), append(s.day, toRGB(seenBy(eye, hot(6504), sur)))
 			}
@@ -266,7 +262,9 @@ func (s *scene) paint(r *rand.Rand) *image.NRGBA {
 	}
 	back := light{0.86, 0.86, 0.85}
 	for c := range back {
-		back[c] *= math.Exp(plasticsSD * r.NormFloat64())
+		if s.backSD > 0 {
+			back[c] *= math.Exp(s.backSD * r.NormFloat64())
+		}
 	}
 	plastic := look(pad.surface(back))
 	cloths := [][2]light{}
@@ -519,6 +517,9 @@ func ramp(r *rand.Rand, n int) []strip.RGB {
 
 // strayed is a printed colour off by so much.
 func strayed(c strip.RGB, off Lab) light {
+	if off == (Lab{}) {
+		return nominal(c)
+	}
 	l := nominal(c).lab()
 	out, _ := lightOf(Lab{l.L + off.L, l.A + off.A, l.B + off.B})
 	return out
