@@ -46,7 +46,7 @@ func (w *Window) today() view {
 		body = append(append(body, w.twofoldNote()...), w.callCards(calls)...)
 	}
 	body = append(body, w.quickRow(m.Person)...)
-	again := slices.DeleteFunc(todo.Of(*st), func(it todo.Item) bool { return !it.Answered || it.Person != m.Person.ID })
+	again := todo.AfterCalls(m, st.Now)
 	for _, it := range again {
 		body = append(body, w.todoCard(st, it))
 	}

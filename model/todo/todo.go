@@ -31,7 +31,6 @@ type Item struct {
 	What, Plain model.Msg
 	From, To    time.Time
 	Days        bool // From and To are whole days, To the last one
-	Answered    bool // the call it came with was made: this is left of it
 }
 
 // Overdue reports that the time to do it has gone by.
@@ -70,11 +69,7 @@ func Of(s household.State) []Item {
 				out = append(out, it)
 			}
 		}
-		for _, f := range m.Result.Answered {
-			if it, ok := ofCall(m.Person, f, s.Now); ok && !again(m, f) {
-				out = append(out, it)
-			}
-		}
+		out = append(out, AfterCalls(m, s.Now)...)
 		out = append(out, ofWeek(s, m)...)
 	}
 	out = append(out, ofPacks(s)...)
@@ -113,16 +108,18 @@ func ofFinding(p model.Person, f finding.Finding) (Item, bool) {
 	return it, true
 }
 
-// ofCall is the measurement that goes with a call for the same day: that the
-// call was made does not take it back, as its time having gone by does. What is
-// only to be tested again is settled with its answer.
-func ofCall(p model.Person, f finding.Finding, now time.Time) (Item, bool) {
-	if f.Due == nil || f.Urgency < finding.Today || f.Answer.Word == "done" || !now.Before(f.Due.To) {
-		return Item{}, false
+// AfterCalls are the measurements that went with calls for the same day, which
+// were made: each stays until it was measured, or its time is over. What is only
+// to be tested again is settled with its answer.
+func AfterCalls(m household.Member, now time.Time) (out []Item) {
+	for _, f := range m.Result.Answered {
+		if f.Due == nil || f.Urgency < finding.Today || f.Answer.Word == "done" || !now.Before(f.Due.To) || again(m, f) {
+			continue
+		}
+		it, _ := ofFinding(m.Person, f)
+		out = append(out, it)
 	}
-	it, ok := ofFinding(p, f)
-	it.Answered = true
-	return it, ok
+	return out
 }
 
 // early is how much before its time a measurement counts as the one asked for.

@@ -102,14 +102,12 @@ func TestMeasureAfterTheCall(t *testing.T) {
 		{"another pad then", now.Add(100 * time.Minute), "Rosa,2027-03-10T10:30:00+01:00,strip,glucose,neg", again},
 		{"its time is over", now.Add(150 * time.Minute), "Rosa,2027-03-10T08:40:00+01:00,answer,ketones,called", nil},
 	} {
-		items := Of(state(t, c.at, nil, append(slices.Clone(ill), c.row)[:len(ill)+min(1, len(c.row))]...))
-		if got := told(items); !slices.Equal(got, c.want) {
+		s := state(t, c.at, nil, append(slices.Clone(ill), c.row)[:len(ill)+min(1, len(c.row))]...)
+		if got := told(Of(s)); !slices.Equal(got, c.want) {
 			t.Errorf("%s: %v", c.name, got)
 		}
-		for _, it := range items {
-			if it.Answered != strings.Contains(c.row, "answer") {
-				t.Errorf("%s: %+v", c.name, it)
-			}
+		if got := told(AfterCalls(s.Members[0], s.Now)); strings.Contains(c.row, "answer") && !slices.Equal(got, c.want) || !strings.Contains(c.row, "answer") && len(got) > 0 {
+			t.Errorf("%s: after calls %v", c.name, got)
 		}
 	}
 	// Emil's answer to a strip that is only to be repeated settles it.
